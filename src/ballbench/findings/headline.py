@@ -1,0 +1,82 @@
+"""The first sentences of a product's finding: the answer, how sure, what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ballbench.findings.deciding import Rule
+from ballbench.findings.results import ClauseFinding, ProductFinding
+
+__all__ = ["headline", "per_cent"]
+
+
+def per_cent(chance: float) -> str:
+    """A chance in words that claim no more than the draws can tell."""
+    if chance >= 0.9995:
+        return "over 99.9 %"
+    if chance <= 0.0005:
+        return "under 0.1 %"
+    if chance >= 0.99 or chance <= 0.01:
+        return f"{100 * chance:.1f} %"
+    return f"{100 * chance:.0f} %"
+
+
+def headline(finding: ProductFinding, rule: Rule) -> tuple[str, ...]:
+    """Say the answer, how sure it is, and what to do next, a sentence each."""
+    balls = "1 ball" if finding.balls == 1 else f"{finding.balls} balls"
+    answer = f"{finding.product}, {balls}: {finding.decision}"
+    return (answer + ".", _how_sure(finding, rule), _next_step(finding))
+
+
+def _count_words(clauses: Sequence[ClauseFinding]) -> str:
+    parts = []
+    for decision in ("met", "not met", "undecided", "not tested"):
+        number = sum(c.decision == decision for c in clauses)
+        if number:
+            parts.append(f"{number} {decision}")
+    return ", ".join(parts)
+
+
+def _how_sure(finding: ProductFinding, rule: Rule) -> str:
+    """Clauses by decision, and the joint chance with the rule that was stated beforehand."""
+    text = f"Clauses: {_count_words(finding.clauses)}"
+    if rule.name == "simple":
+        return text + "; raw values against the limits, without any uncertainty."
+    if finding.probability_met is None:
+        return text + "."
+    text += f"; the chance that all that were tested are met is {per_cent(finding.probability_met)}"
+    return f"{text} (met from {per_cent(1 - rule.spent)}, said beforehand)."
+
+
+def _next_step(finding: ProductFinding) -> str:
+    """One thing to do."""
+    if finding.decision == "not tested":
+        return "Nothing was tested; each clause says what is missing."
+    if finding.decision == "not met":
+        ids = [c for c in finding.clauses if c.decision == "not met"]
+        return f"Look first at: {ids[0].text}" if ids else "Look at the clauses below."
+    if finding.decision == "undecided":
+        return _to_settle(finding)
+    missing = [c for c in finding.clauses if c.decision == "not tested"]
+    if missing:
+        return f"Not tested yet: {', '.join(dict.fromkeys(c.quantity.replace('_', ' ') for c in missing))}."
+    return "Keep the readings with this result, so that it can be rebuilt."
+
+
+def _to_settle(finding: ProductFinding) -> str:
+    """What would settle the clause that is hardest to settle."""
+    undecided = [c for c in finding.clauses if c.decision == "undecided"]
+    if not undecided:
+        close = min((c for c in finding.clauses if c.probability_met is not None), key=lambda c: c.probability_met or 0.0)
+        return f"Every clause is decided by itself, but not all of them together; the closest is: {close.text}"
+    with_options = [c for c in undecided if c.settle]
+    if not with_options:
+        return f"Undecided: {undecided[0].text}"
+    hardest = min(with_options, key=lambda c: c.settle[0].probability_decided)
+    best = hardest.settle[0]
+    if best.enough:
+        return f"To settle it: {best.change} (about {best.minutes:.0f} min; decides with {per_cent(best.probability_decided)})."
+    return (
+        "Nothing within reach is likely to settle it; the best would be to "
+        f"{best.change} (decides with {per_cent(best.probability_decided)})."
+    )

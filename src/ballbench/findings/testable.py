@@ -1,0 +1,129 @@
+"""Whether a clause can be tested at all with what is known; if not, why and what to do."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from ballbench.quantities.units import UnitError, factor, parse_quantity
+from ballbench.records import Bench, Sample
+from ballbench.specs import Clause
+from ballbench.statistics.preparation import EXTREMES
+
+__all__ = ["why_not_tested"]
+
+NEAR = 0.005
+"""A height or load that is within half a per cent of the rule's is the rule's (own choice, no source)."""
+_SPAN = re.compile(r"^\s*(?P<low>[+-]?[\d.]+)\s*to\s*(?P<high>[+-]?[\d.]+)\s*(?P<unit>\S.*)?$")
+_TEMPERATURES = {"degC": (1.0, 0.0), "°C": (1.0, 0.0), "degF": (5.0 / 9.0, -160.0 / 9.0), "°F": (5.0 / 9.0, -160.0 / 9.0)}
+
+
+def why_not_tested(
+    clause: Clause,
+    sample: Sample | None,
+    bench: Bench,
+    facts: Mapping[str, str],
+    *,
+    accept_unverified: bool,
+    answered: bool,
+    sample_size: int | None,
+) -> str | None:
+    """Say why a clause is not tested, as a sentence with what to do; None when it can be.
+
+    Parameters
+    ----------
+    clause : Clause
+        To be tested.
+    sample : Sample or None
+        Readings of its quantity.
+    bench : Bench
+        Conditions that held.
+    facts : mapping of str to str
+        Facts that every ball of the product shares, such as conditioning, by condition name.
+    accept_unverified : bool
+        Limits seen only in memory may decide.
+    answered : bool
+        Yes/no results of its quantity are there.
+    sample_size : int or None
+        How many balls the requirement asks for.
+    """
+    if not clause.decides:
+        return "names a value without a tolerance, which decides nothing; declare a tolerance of your own to judge by it"
+    if clause.source.seen == "memory" and not accept_unverified:
+        return "its limit is from memory only; check it in the rule book and pass --accept-unverified to judge by it"
+    if clause.count is not None:
+        return None if answered else f"no yes or no results of {clause.quantity} were given"
+    if sample is None:
+        return f"no readings of {clause.quantity} were given"
+    return _of_conditions(clause, bench, facts) or _of_sample(clause, sample, sample_size)
+
+
+def _of_sample(clause: Clause, sample: Sample, sample_size: int | None) -> str | None:
+    """Reasons that lie in the number of balls and places, and in the display."""
+    balls, places = len(sample.balls), len(sample.axes)
+    turned = any(axis in EXTREMES for axis in sample.axes)
+    for reading in clause.readings:
+        if reading.sample in ("sd", "range") and balls < 2:
+            return "speaks of the spread between balls, and one ball was read"
+        if reading.ball in ("range", "midrange") and clause.quantity == "diameter" and places < 2 and not turned:
+            return f"needs two diameters of a ball or more ({reading.ball}), and one was read"
+        wanted = sample_size or balls
+        if reading.allowed_outside and balls > wanted:
+            return f"allows {reading.allowed_outside} of {wanted} balls outside and does not say how many of {balls}"
+        if reading.allowed_outside and balls < wanted and balls < 4:
+            return f"counts balls outside among {wanted}; {balls} read are too few to predict the rest"
+        width = _width(clause)
+        if width is not None and width < 0.5 * sample.step:
+            return "is finer than half a step of the display, so that this instrument cannot answer it"
+    return None
+
+
+def _width(clause: Clause) -> float | None:
+    """Narrowest span that a clause leaves, base unit: of a spread, its upper limit; None when one-sided."""
+    spans = []
+    for reading in clause.readings:
+        if reading.upper is None:
+            continue
+        if reading.lower is not None:
+            spans.append(reading.upper.value - reading.lower.value)
+        elif reading.ball == "range" or reading.sample in ("sd", "range"):
+            spans.append(reading.upper.value)
+    return min(spans) if spans else None
+
+
+def _of_conditions(clause: Clause, bench: Bench, facts: Mapping[str, str]) -> str | None:
+    """Reasons that lie in conditions which are unknown or differ."""
+    for name, wanted in clause.conditions.items():
+        words = name.replace("_", " ")
+        have = facts.get(name) or bench.conditions.get(name)
+        if have is None and name == "temperature" and bench.temperature is not None:
+            have = f"{bench.temperature.value} degC"
+        if have is None:
+            return f"holds at {words} {wanted}, and it is not said what held; put {name} into the bench file"
+        if not _holds(wanted, have):
+            return f"holds at {words} {wanted}, and the readings were taken at {have}"
+    return None
+
+
+def _holds(wanted: str, have: str) -> bool:
+    """Whether a condition that held is the one wanted: numbers by value, words by wording."""
+    span = _SPAN.match(wanted)
+    try:
+        number, unit = parse_quantity(have)
+        value = float(number)
+        if span is not None:
+            low, high = float(span["low"]), float(span["high"])
+            value = _in_unit(value, unit, (span["unit"] or "1").strip())
+            return low - NEAR * abs(low) <= value <= high + NEAR * abs(high)
+        target, target_unit = parse_quantity(wanted)
+        return abs(_in_unit(value, unit, target_unit) - float(target)) <= NEAR * abs(float(target))
+    except (UnitError, ValueError):
+        return wanted.strip().casefold() == have.strip().casefold()
+
+
+def _in_unit(value: float, unit: str, to: str) -> float:
+    if unit in _TEMPERATURES and to in _TEMPERATURES:
+        slope, shift = _TEMPERATURES[unit]
+        slope_to, shift_to = _TEMPERATURES[to]
+        return (value * slope + shift - shift_to) / slope_to
+    return value * factor(unit, to)

@@ -1,0 +1,1 @@
+"""Pictures: findings become plain chart data (pure, tested), the data are laid out, drawn and rendered."""

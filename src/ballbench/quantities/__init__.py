@@ -1,0 +1,1 @@
+"""Rank 1: values with unit and uncertainty, the quantities of the trade, and rounding for print."""

@@ -1,0 +1,185 @@
+"""The door for every table: what kind of file it is, whether it can be read at all, and its digest.
+
+The bytes are looked at piece by piece and the reading stops at the first reason to refuse, so a huge or binary file
+costs a few megabytes.
+"""
+
+from __future__ import annotations
+
+import codecs
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from ballbench.errors import BadInput, Fault
+
+__all__ = ["LARGEST", "LONGEST_LINE", "Intake", "take_in"]
+
+LARGEST = 256 * 1024 * 1024
+"""Largest text file that is read, in bytes: about five million readings (own choice)."""
+
+LONGEST_LINE = 1024 * 1024
+"""Longest line that is read, in bytes (own choice)."""
+
+_PIECE = 1024 * 1024
+_ZIP = b"PK\x03\x04"
+_COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+_SAVE = "save the sheet again as CSV UTF-8 or as XLSX"
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """A file that can be read.
+
+    Parameters
+    ----------
+    name : str
+        The file's name without its folders.
+    kind : {"text", "workbook"}
+        A workbook is an XLSX file, whatever its name says.
+    data : bytes
+        Text as UTF-8 without a byte order mark, lines ended by a line feed; empty for a workbook.
+    digest : str
+        ``"sha256:..."`` of the file's bytes.
+    notes : tuple of str
+        What was unusual about the bytes.
+    """
+
+    name: str
+    kind: Literal["text", "workbook"]
+    data: bytes
+    digest: str
+    notes: tuple[str, ...] = ()
+
+
+def take_in(path: Path, error: type[BadInput]) -> Intake:
+    """Read a file's bytes, or refuse it with the reason.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    error : type of BadInput
+        What to raise.
+
+    Returns
+    -------
+    Intake
+        Its text, or the word that it is a workbook.
+
+    Raises
+    ------
+    BadInput
+        Of the class that was given: missing, a folder, empty, too large, binary, encrypted, not UTF-8, a line without
+        end.
+    """
+    name = path.name
+    fault = _unreadable(path)
+    if fault is not None:
+        raise error(fault)
+    try:
+        with path.open("rb") as file:
+            head = file.read(8)
+            fault = _wrong_kind(name, head)
+            if fault is not None:
+                raise error(fault)
+            file.seek(0)
+            if head.startswith(_ZIP):
+                digest = hashlib.file_digest(file, "sha256").hexdigest()
+                return Intake(name, "workbook", b"", f"sha256:{digest}")
+            data = _bounded(file.read, name, error, utf16=head.startswith(_UTF16))
+    except OSError as failure:
+        raise error(_unopened(name, failure)) from failure
+    text, notes = _as_utf8(name, data, error)
+    if not text.strip():
+        raise error(
+            Fault(name, "nothing but blank lines", "a header and one row a reading", "check which file was meant")
+        )
+    return Intake(name, "text", text, f"sha256:{hashlib.sha256(data).hexdigest()}", notes)
+
+
+def _unreadable(path: Path) -> Fault | None:
+    """Say why a path cannot be opened as a file of bytes."""
+    try:
+        if path.is_dir():
+            return Fault(path.name or str(path), "a folder", "one CSV or XLSX file", "name the file inside the folder")
+        if not path.exists():
+            return Fault(str(path), "no such file", "an existing CSV or XLSX file", "check the name and the folder")
+        if not path.is_file():
+            return Fault(path.name, "something that is not a regular file", "a CSV or XLSX file", "copy it to a file")
+        if path.stat().st_size == 0:
+            return Fault(path.name, "an empty file", "a header and one row a reading", "check which file was meant")
+    except (OSError, ValueError) as failure:
+        return _unopened(path.name, failure)
+    return None
+
+
+def _unopened(name: str, failure: Exception) -> Fault:
+    """Say that the system would not open the file."""
+    reason = getattr(failure, "strerror", None) or str(failure)
+    return Fault(
+        name, f"a file that cannot be opened ({reason})", "a readable file", "check its name and its permissions"
+    )
+
+
+def _wrong_kind(name: str, head: bytes) -> Fault | None:
+    """Tell by the first bytes, and by the name, that a file is no table."""
+    suffix = Path(name).suffix.lower()
+    if head.startswith(_COMPOUND):
+        found = "an encrypted workbook, or one in the old .xls format"
+        return Fault(name, found, "an XLSX workbook without a password, or CSV", f"take the password off, or {_SAVE}")
+    if suffix in {".xlsx", ".xlsm"} and not head.startswith(_ZIP):
+        return Fault(name, "a file that is no XLSX workbook inside", "a zip archive, as every XLSX file is", _SAVE)
+    if suffix in {".xls", ".ods", ".numbers"}:
+        return Fault(name, f"a {suffix} file", "CSV or XLSX", _SAVE)
+    return None
+
+
+def _bounded(read: Callable[[int], bytes], name: str, error: type[BadInput], *, utf16: bool) -> bytes:
+    """Read to the end, stopping at the first reason to refuse."""
+    pieces: list[bytes] = []
+    size = since_break = 0
+    while piece := read(_PIECE):
+        if not utf16 and b"\x00" in piece:
+            allowed = "text in UTF-8, or UTF-16 with a byte order mark"
+            raise error(Fault(name, f"a zero byte at byte {size + piece.index(0) + 1}: a binary file", allowed, _SAVE))
+        last_break = max(piece.rfind(b"\n"), piece.rfind(b"\r"))
+        since_break = since_break + len(piece) if last_break < 0 else len(piece) - last_break
+        size += len(piece)
+        if since_break > LONGEST_LINE:
+            found = f"a line of more than {LONGEST_LINE // 1024 // 1024} MB"
+            raise error(
+                Fault(name, found, "one row a reading, each on a line of its own", "check which file was meant")
+            )
+        if size > LARGEST:
+            allowed = f"at most {LARGEST // 1024 // 1024} MB, some five million readings"
+            raise error(Fault(name, "a larger file than is read at once", allowed, "split it by product"))
+        pieces.append(piece)
+    return b"".join(pieces)
+
+
+def _as_utf8(name: str, data: bytes, error: type[BadInput]) -> tuple[bytes, tuple[str, ...]]:
+    """Give the text as UTF-8 with line feeds, and what was noted."""
+    notes: tuple[str, ...] = ()
+    if data.startswith(_UTF16):
+        try:
+            data = data.decode("utf-16").encode()
+        except UnicodeError as failure:
+            raise error(Fault(name, "UTF-16 text that is damaged", "whole UTF-16 text", _SAVE)) from failure
+        notes = ("text in UTF-16",)
+        if b"\x00" in data:
+            raise error(Fault(name, "zero characters: a binary file", "text", _SAVE))
+    else:
+        data = data.removeprefix(codecs.BOM_UTF8)
+        try:
+            codecs.utf_8_decode(data, "strict", True)
+        except UnicodeDecodeError as failure:
+            line = data.count(b"\n", 0, failure.start) + 1
+            found = f"the byte {data[failure.start]:#04x}, which is not UTF-8"
+            raise error(Fault(f"{name}, line {line}", found, "text in UTF-8", _SAVE)) from failure
+    if b"\r" in data:
+        data = data.replace(b"\r\n", b"\n") if b"\n" in data else data.replace(b"\r", b"\n")
+    return data, notes

@@ -1,0 +1,38 @@
+"""Balls like these: draws of balls that were not read, from the same model."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ballbench.statistics.posterior import Truths
+from ballbench.statistics.study import Floats
+
+__all__ = ["predict"]
+
+
+def predict(truths: Truths, balls: int, rng: np.random.Generator) -> Floats:
+    """Draw the values of further balls at the same axes.
+
+    Parameters
+    ----------
+    truths : Truths
+        A chunk of draws of M; two balls at least were read, else the spread between balls is unknown.
+    balls : int
+        How many further balls a draw.
+    rng : numpy.random.Generator
+        Seeded by the caller.
+
+    Returns
+    -------
+    (k, balls, M) float array
+        In the unit of the truths, shared errors taken off likewise.
+    """
+    k, _, draws = truths.values.shape
+    values = rng.standard_normal((k, balls, draws))
+    if k > 1:
+        form = np.exp(truths.m + truths.om * rng.standard_normal((balls, draws)))
+        values *= form
+    else:
+        values[:] = 0.0
+    values += truths.mean + truths.sb * rng.standard_normal((balls, draws))
+    return values

@@ -1,0 +1,167 @@
+"""Files in: readings, bench, corrections, ball facts, with the plausibility gate between them and any result."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from ballbench.errors import BadReadings, Fault
+from ballbench.records import (
+    Amended,
+    Amendment,
+    Bench,
+    Query,
+    Readings,
+    amend,
+    bench_for,
+    plausibility_queries,
+    read_balls,
+    read_bench,
+    read_corrections,
+    read_readings,
+    unanswered,
+)
+from ballbench.specs import Requirement
+
+__all__ = ["TakenIn", "take_in"]
+
+STANDING = (
+    "Results of a home bench are not an approval: the governing body's current text and its accredited laboratories "
+    "decide. Follow local rules; ask the competition's referee, the national association or an accredited laboratory.",
+    "Before publishing: say what was bought, when and how many, keep facts apart from opinion; this is not legal advice.",
+)
+FACTS = {"conditioned_h": "conditioned", "pressure_kpa": "pressure", "temperature_c": "temperature"}
+UNITS = {"conditioned_h": "h", "pressure_kpa": "kPa", "temperature_c": "degC"}
+
+
+@dataclass(frozen=True, slots=True)
+class TakenIn:
+    """Everything that was read in, ready for judging.
+
+    Parameters
+    ----------
+    readings : Readings
+        After corrections and exclusions.
+    first_written : Readings
+        Before them.
+    bench : Bench
+        Complete for every instrument that the readings name.
+    facts : mapping of str to mapping of str to str
+        For each product the facts that all of its balls share, by condition name.
+    excluded, corrected, spoiled : mapping of str to int
+        Counts by product.
+    questions : tuple of str
+        What the plausibility gate asks and nobody answered.
+    amendments : tuple of str
+        Corrections and exclusions in words, each with its reason.
+    """
+
+    readings: Readings
+    first_written: Readings
+    bench: Bench
+    facts: Mapping[str, Mapping[str, str]]
+    excluded: Mapping[str, int]
+    corrected: Mapping[str, int]
+    spoiled: Mapping[str, int]
+    questions: tuple[str, ...]
+    amendments: tuple[str, ...]
+
+    def cautions(self, requirement: Requirement | None) -> tuple[str, ...]:
+        """Safety first, then the standing of such a result."""
+        own = requirement.cautions if requirement is not None else ()
+        return (*own, *STANDING)
+
+
+def take_in(
+    readings: Path,
+    bench: Path | None,
+    corrections: Path | None,
+    balls: Path | None,
+    requirement: Requirement | None,
+) -> TakenIn:
+    """Read all files, put the corrections in, and ask about what looks mistyped.
+
+    Raises
+    ------
+    BadInput
+        A file cannot be used, or a reading is so far off (lost decimal point, wrong unit, entered twice) that no
+        result can stand before it is answered.
+    """
+    declared = {c.quantity: c.base_unit for c in requirement.clauses} if requirement is not None else {}
+    first = read_readings(readings, declared)
+    queries = plausibility_queries(first)
+    amended = Amended(first, (), (), ())
+    if corrections is not None:
+        lines = read_corrections(corrections)
+        amended = amend(first, lines)
+        queries = unanswered(queries, lines)
+    gross = [query for query in queries if query.gross]
+    if gross:
+        raise BadReadings([_as_fault(readings, query) for query in gross])
+    return TakenIn(
+        amended.readings, first,
+        bench_for(amended.readings, read_bench(bench) if bench is not None else None),
+        _shared_facts(balls, amended.readings),
+        Counter(a.product for a in amended.excluded), Counter(a.product for a in amended.corrected),
+        _spoiled(first),
+        tuple(_question(query) for query in queries),
+        tuple(_amendment(a) for a in (*amended.corrected, *amended.excluded, *amended.kept)),
+    )  # fmt: skip
+
+
+def _as_fault(file: Path, query: Query) -> Fault:
+    return Fault(
+        f"{file.name}, line {query.line}",
+        f"{query.product} ball {query.ball} {query.quantity} {query.value:g} ({query.why})",
+        "a reading that can be true of this ball",
+        f"answer it in a corrections file (--corrections), for example: {query.suggestion}",
+    )
+
+
+def _question(query: Query) -> str:
+    place = f" {query.axis}" if query.axis else ""
+    return (
+        f"line {query.line}: {query.product} ball {query.ball}{place} {query.quantity} {query.value:g}: {query.why}; "
+        f"kept as read unless answered: {query.suggestion}"
+    )
+
+
+def _amendment(a: Amendment) -> str:
+    place = f" {a.axis}" if a.axis else ""
+    what = {"correct": f"corrected to {a.value:g}" if a.value is not None else "corrected", "exclude": "excluded", "keep": "kept as read"}[a.action]
+    by = f" ({a.by})" if a.by else ""
+    return f"{a.product} ball {a.ball}{place} {a.quantity}: {what}; reason: {a.reason}{by}"
+
+
+def _spoiled(readings: Readings) -> Counter[str]:
+    count: Counter[str] = Counter()
+    for row in readings.spoiled:
+        count[row.product] += row.count
+    return count
+
+
+def _shared_facts(balls: Path | None, readings: Readings) -> dict[str, dict[str, str]]:
+    """Facts on which all balls of a product agree."""
+    if balls is None:
+        return {}
+    facts = read_balls(balls)
+    out: dict[str, dict[str, str]] = {}
+    pairs = readings.table.select("product", "box", "ball").unique(maintain_order=True).rows()
+    for product in dict.fromkeys(row[0] for row in pairs):
+        known = [facts.facts_of(p, box, ball) for p, box, ball in pairs if p == product]
+        out[product] = _agreed(known)
+    return out
+
+
+def _agreed(known: list[Mapping[str, str]]) -> dict[str, str]:
+    """Facts that every ball has with one value, as conditions with units."""
+    agreed: dict[str, str] = {}
+    if any(not facts for facts in known):
+        return agreed
+    for name in set.intersection(*(set(facts) for facts in known)):
+        values = {facts[name] for facts in known}
+        if len(values) == 1:
+            agreed[FACTS.get(name, name)] = f"{values.pop()} {UNITS.get(name, '')}".strip()
+    return agreed
