@@ -66,15 +66,16 @@ VARIATION = ClauseFinding(
     notes=("The whole ball is less sure than the axes read.",),
 )  # fmt: skip
 SPREAD = ClauseFinding(
-    id="spread", text="The standard deviation of the ball averages is 0.060 mm or less.", quantity="diameter", unit="mm",
-    ball="mean", sample="sd", lower=None, upper=0.06, lower_text="", upper_text="0.060 mm", strict=False,
+    id="spread", text="The standard deviation of the ball averages is 0.060 mm or less.", quantity="diameter",
+    unit="mm", ball="mean", sample="sd", lower=None, upper=0.06, lower_text="", upper_text="0.060 mm", strict=False,
     allowed_outside=0, seen="quoted", source="Island league match balls 2026, 2.4", as_read=0.034, outside=0,
     truth=Truth(0.031, 0.024, 0.039), bound=0.0375, probability_met=0.9997, decision="met", margin=0.029,
     scope="axes read",
 )  # fmt: skip
 MASS = ClauseFinding(
     id="mass", text="Each ball weighs 2.67 g to 2.77 g; one ball of the sample may be outside.", quantity="mass",
-    unit="g", ball="mean", sample="each", lower=2.67, upper=2.77, lower_text="2.67 g", upper_text="2.77 g", strict=False,
+    unit="g", ball="mean", sample="each", lower=2.67, upper=2.77, lower_text="2.67 g", upper_text="2.77 g",
+    strict=False,
     allowed_outside=1, seen="memory", source="Island league match balls 2026, 3.1", as_read=2.69, outside=1,
     truth=Truth(2.688, 2.681, 2.695), bound=2.682, probability_met=0.991, decision="met", margin=0.018,
     scope="not applicable", population=Population(Truth(0.01, 0.0, 0.05), 0.2, 0.13, 2.66, 2.76),
@@ -96,8 +97,10 @@ MEAN_UNDECIDED = replace(
     MEAN, as_read=40.014, truth=Truth(40.012, 39.981, 40.043), bound=39.986, probability_met=0.78,
     decision="undecided", margin=0.012, settle=SETTLE,
     variants=(
-        VariantFinding("mean of the ball averages", 40.0, 40.5, 40.014, 0, Truth(40.012, 39.981, 40.043), 0.78, "undecided"),
-        VariantFinding("mean of the smallest diameters", 40.0, 40.5, 39.961, 0, Truth(39.958, 39.927, 39.989), 0.01, "not met"),
+        VariantFinding("mean of the ball averages", 40.0, 40.5, 40.014, 0, Truth(40.012, 39.981, 40.043), 0.78,
+                       "undecided"),
+        VariantFinding("mean of the smallest diameters", 40.0, 40.5, 39.961, 0, Truth(39.958, 39.927, 39.989), 0.01,
+                       "not met"),
     ),
     notes=("The caliper was not checked against a known length: its offset is shared by every ball.",),
 )  # fmt: skip
@@ -116,7 +119,8 @@ def quantities(mean: float, variation: float) -> tuple[QuantityFinding, ...]:
             0.0102, Truth(0.04, 0.032, 0.051), variation + 0.018, Truth(variation, 0.85 * variation, 1.16 * variation),
         ),
         QuantityFinding(
-            "mass", "g", 24, 24, 1, Truth(2.715, 2.709, 2.721), Truth(0.021, 0.016, 0.029), 0.004, 0.002, None, None, None
+            "mass", "g", 24, 24, 1, Truth(2.715, 2.709, 2.721), Truth(0.021, 0.016, 0.029), 0.004, 0.002, None,
+            None, None,
         ),
     )  # fmt: skip
 
@@ -135,7 +139,7 @@ def product(name: str, decision: str = "met as far as tested") -> ProductFinding
         "undecided": "Four clauses are met, one is undecided: the chance that all are met is 77 %.",
     }[decision]
     todo = {
-        "met as far as tested": "To test the rebound as well, say in the bench file on what surface the balls were dropped.",
+        "met as far as tested": "To test the rebound too, say in the bench file on what surface the balls fell.",
         "not met": "Seven balls are out of round; another box may differ.",
         "undecided": "Compare the caliper with a known steel ball; more balls would not help.",
     }[decision]
@@ -147,7 +151,8 @@ def product(name: str, decision: str = "met as far as tested") -> ProductFinding
         probability_met=chance, tested=5, clauses_in_all=6,
         headline=(f"{name}, 24 balls: {decision}.", sure, todo), clauses=clauses, quantities=quantities(*means),
         outliers=(Outlier("diameter", "mm", "17", 40.03, 3.41, 3.07),) if decision == "not met" else (),
-        influence=(Influence("diameter-mean", "09", "seam", 2, 40.31, "met", 0.962),) if decision == "undecided" else (),
+        influence=((Influence("diameter-mean", "09", "seam", 2, 40.31, "met", 0.962),)
+                   if decision == "undecided" else ()),
         without_corrections=WithoutCorrections("undecided", 0.61, ("mass",)) if decision != "not met" else None,
         notes=("Two drops hit the tube and were spoiled.",),
     )  # fmt: skip
@@ -165,8 +170,7 @@ def findings() -> Findings:
         questions=("line 41: Dunlin, ball 05, seam: 4.017 mm is far from this box, look again.",),
         amendments=("Curlew, ball 03, seam, repeat 1: 43.02 corrected to 40.32, digit misread (AM, 2026-11-20).",
                     "Plover, ball 11, free, repeat 2: excluded, ball was not held against the jaws (AM, 2026-11-20)."),
-        cautions=("Results of a home bench are not an approval: the governing body's current text and its accredited "
-                  "laboratories decide.",),
+        cautions=("Results of a home bench are not an approval: accredited laboratories decide.",),
         products=(product("Curlew"), product("Dunlin", "not met"), product("Plover", "undecided")),
         notes=("The file was read as one reading a row, with a decimal point.",), invented=True,
     )  # fmt: skip
@@ -190,8 +194,8 @@ def comparison() -> Comparison:
     def pair(a: str, b: str, middle: float, *, told: bool) -> Pair:
         return Pair(
             a, b, Truth(middle, middle - 0.021, middle + 0.022), Truth(1.02, 0.68, 1.51), Truth(0.47, 0.36, 0.61), 0.91,
-            told, 0.0002 if told else 0.61, 0.0006 if told else 0.61, 0.0003 if told else 0.64, 0.0004 if told else 0.58,
-            0.72, 0.031, tuple(
+            told, 0.0002 if told else 0.61, 0.0006 if told else 0.61, 0.0003 if told else 0.64,
+            0.0004 if told else 0.58, 0.72, 0.031, tuple(
                 Consequence(name, Truth(k * middle / 0.402, k * (middle - 0.021) / 0.402, k * (middle + 0.022) / 0.402))
                 for name, k in (("circumference", 1.0), ("area", 2.0), ("volume", 3.0))
             ), ("How much the jaws squeeze each make does not cancel.",),

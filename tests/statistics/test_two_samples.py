@@ -86,7 +86,7 @@ def test_the_share_of_pairs_counts_ties_half() -> None:
     assert rank_test([2.0, 3.0], [1.0, 2.0]).share == pytest.approx(7 / 8)
 
 
-@settings(deadline=None, max_examples=2000)
+@settings(deadline=None, derandomize=True)
 @given(st.lists(st.floats(0.0, 1.0), min_size=1, max_size=12))
 def test_adjusted_p_values_agree_with_a_second_opinion(values: list[float]) -> None:
     """Holm's adjustment agrees with statsmodels for any list."""

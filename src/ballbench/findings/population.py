@@ -9,6 +9,7 @@ from ballbench.findings.results import Population
 from ballbench.findings.tally import limits_of, margin_of
 from ballbench.statistics.prediction import predict
 from ballbench.statistics.reductions import BallValues
+from ballbench.statistics.study import Floats
 
 __all__ = ["population_of"]
 
@@ -30,11 +31,18 @@ def population_of(track: Track, item: Evidence, scale: float) -> Population:
     values = BallValues(predict(truths, BALLS, rng))(track.reading.ball)
     lower, upper = limits_of(track.reading)
     share = (margin_of(values, lower, upper) <= 0).mean(axis=0)
-    centre = float(np.median(values))
-    reach = np.quantile(abs(values - centre), CONTENT, axis=0)
-    half = float(np.quantile(reach, 0.95))
+    low, high = _interval(values, one_sided=track.reading.ball == "range")
     bad = (margin_of(track.tally.kept, lower, upper) <= 0).sum(axis=0)
     bound = np.quantile(rng.beta(bad + 1.0, np.maximum(item.n - bad, 1e-9)), 0.95)
     return Population(
-        truth_of(share), float(bad.mean()), float(bound), (centre - half) * scale, (centre + half) * scale
+        truth_of(share), float(bad.mean()), float(bound), low * scale, high * scale
     )
+
+
+def _interval(values: Floats, *, one_sided: bool) -> tuple[float, float]:
+    """Interval that holds 95 % of the balls, (balls, draws), in 95 % of the draws; from 0 up for a range."""
+    if one_sided:
+        return 0.0, float(np.quantile(np.quantile(values, CONTENT, axis=0), 0.95))
+    centre = float(np.median(values))
+    reach = float(np.quantile(np.quantile(abs(values - centre), CONTENT, axis=0), 0.95))
+    return centre - reach, centre + reach

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import ballbench
 from ballbench.findings.comparisons import Comparison, Pair
 from ballbench.presentation.charts.comparison_pictures import balls_by_product, differences, form_by_product
@@ -17,7 +19,7 @@ from ballbench.presentation.document import (
     Paragraph,
     Table,
 )
-from ballbench.presentation.numbers import interval, measured, number, percent, truth_decimals, with_unit
+from ballbench.presentation.numbers import interval, measured, number, truth_decimals, with_unit
 from ballbench.presentation.pair_wording import TIE, TOLD, pair_sentences, value_and_span
 from ballbench.presentation.report_standing import comparison_methods, comparison_rebuild, standing_limits
 from ballbench.presentation.report_tables import caption, variation_figure
@@ -146,7 +148,7 @@ def _pair_blocks(pair: Pair, comparison: Comparison) -> list[Block]:
 
 
 def _p(p: float) -> str:
-    if p != p:  # NaN: the test could not be made
+    if math.isnan(p):  # the test could not be made
         return "not known"
     return "p under 0.001" if p < 0.001 else f"p = {p:.3f}" if p < 0.1 else f"p = {p:.2f}"
 

@@ -46,7 +46,7 @@ def truth_decimals(truth: Truth, limits: Iterable[float | None] = ()) -> int:
 
     def keeps_sides(decimals: int) -> bool:
         return all(
-            _side(value, limit) == _side(round(value, decimals), limit)
+            _side(value, limit) == _side(float(format_value(value, decimals)), limit)
             for value in (truth.low, truth.median, truth.high)
             for limit in known
         )
@@ -103,9 +103,9 @@ def percent(probability: float | None, thresholds: Iterable[float] = ()) -> str:
     start = 1 if probability < 0.0095 or probability > 0.9905 else 0
     sides = [(_reaches(probability, t), t) for t in thresholds]
     for decimals in range(start, start + 3):
-        rounded = round(100.0 * probability, decimals) / 100.0
-        if all(_reaches(rounded, t) == side for side, t in sides):
-            return f"{format_value(100.0 * probability, decimals)} %"
+        text = format_value(100.0 * probability, decimals)
+        if all(_reaches(float(text) / 100.0, t) == side for side, t in sides):
+            return f"{text} %"
     return f"{format_value(100.0 * probability, start + 3)} %"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from ballbench.findings.comparisons import Pair
@@ -29,9 +30,7 @@ def pair_sentences(pair: Pair, quantity: str, unit: str) -> tuple[str, ...]:
     else:
         told = with_unit(f"{pair.smallest_told:.2g}", unit)
         first = f"{pair.a} and {pair.b} are a tie: {pair.a} minus {pair.b} is {difference}."
-        first += (
-            f" This sample tells {told} apart four times in five." if pair.smallest_told == pair.smallest_told else ""
-        )
+        first += f" This sample tells {told} apart four times in five." if not math.isnan(pair.smallest_told) else ""
     words = [first]
     if pair.consequences and pair.told_apart:
         parts = [f"{c.name} {_percent_change(c.percent)}" for c in pair.consequences]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ballbench.findings.results import ClauseFinding, Findings, ProductFinding, WithoutCorrections
 from ballbench.presentation.document import Block, DecisionBlock, Facts, Fold, Heading, Listing, Paragraph
-from ballbench.presentation.numbers import interval, number, percent, share, truth_decimals, with_unit
+from ballbench.presentation.numbers import number, percent, share, truth_decimals, with_unit
 from ballbench.presentation.report_tables import (
     every_ball_figure,
     influence_table,

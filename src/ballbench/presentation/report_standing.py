@@ -22,37 +22,33 @@ def judgement_methods(findings: Findings) -> tuple[str, ...]:
     """Say in plain words how the numbers of a judgement came about, as far as this judgement used it."""
     clauses = [clause for product in findings.products for clause in product.clauses]
     several = any(q.axes > 1 for product in findings.products for q in product.quantities)
-    words = [
-        "What an instrument shows is the ball plus the instrument's own noise and the error that all its readings share. "
-        "The balls' true values were drawn "
-        f"{findings.draws:,} times in keeping with the readings, the instrument and the balls' own spread; every "
-        "interval holds the middle 95 % of these draws, and a chance is the share of draws.",
-    ]
+    read = (
+        "What an instrument shows is the ball, plus the instrument's own noise, plus the error that all its readings "
+    )
+    read += f"share. The balls' true values were drawn {findings.draws:,} times in keeping with the readings, the "
+    read += (
+        "instrument and the balls' own spread. Every interval holds the middle 95 % of these draws, and a chance is "
+    )
+    words = [read + "the share of draws."]
     if several:
-        words.append(
-            "Where several places of a ball were read, each ball has a form of its own, so that one bad ball is not "
-            "hidden among good ones. Largest, smallest and variation are those over the places read."
-        )
+        form = "Where several places of a ball were read, each ball has a form of its own, so that one bad ball is not "
+        words.append(form + "hidden among good ones. Largest, smallest and variation are those over the places read.")
     if any(clause.whole_ball for clause in clauses):
-        words.append(
-            "The chance over the whole ball adds the form that was not read, drawn as even harmonics 2, 4 and 6 with the "
-            "spread this sample shows; the range beside it says how far the answer hangs on how they share it."
+        whole = (
+            "The chance over the whole ball adds the form that was not read, drawn as even harmonics 2, 4 and 6 with "
         )
+        whole += "the spread this sample shows; the range beside it says how far the answer hangs on how they share it."
+        words.append(whole)
     if any(clause.population for clause in clauses):
-        words.append(
-            "Balls like these are those of the box or batch that the sample stands for: their share outside is drawn, "
-            "the bound by counting is exact binomial, the interval is a tolerance interval (ISO 16269-6), freed of noise."
-        )
+        these = "Balls like these are those of the box or batch that the sample stands for: their share outside is "
+        these += "drawn, the bound by counting is exact binomial, and the interval is a tolerance interval "
+        words.append(these + "(ISO 16269-6) freed of noise.")
     if any(clause.settle for clause in clauses):
-        words.append(
-            "What would settle a clause was tried out: truths in keeping with the readings, the new readings simulated, "
-            "everything judged again."
-        )
+        settle = "What would settle a clause was tried out: truths in keeping with the readings were taken, the new "
+        words.append(settle + "readings simulated, and everything judged again.")
     if any(product.outliers for product in findings.products):
-        words.append(
-            "Balls far from their fellows were sought with the generalized extreme Studentized deviate test "
-            "(NIST/SEMATECH handbook 1.3.5.17.3)."
-        )
+        far = "Balls far from their fellows were sought with the generalized extreme Studentized deviate test "
+        words.append(far + "(NIST/SEMATECH handbook 1.3.5.17.3).")
     words.append("Decisions were taken on full precision; only this report rounds, no finer than the interval allows.")
     return tuple(words)
 
@@ -73,9 +69,8 @@ def standing_limits(quantities: set[str], more: tuple[str, ...] = ()) -> tuple[s
     """Say what no bench of this kind shows, for the quantities that were read."""
     words = []
     if quantities & _LENGTHS:
-        words.append(
-            "Odd lobes: readings between two points cannot see them, so a ball of three or five lobes can pass for round."
-        )
+        odd = "Odd lobes: readings between two points cannot see them, so a ball of three or five lobes can pass for "
+        words.append(odd + "round.")
     words.append("Other batches: the balls of one box are one batch, and another box may differ.")
     words.append("An approval: the governing body's current text and its accredited laboratories decide.")
     return (*words, *more)
@@ -97,25 +92,24 @@ def judgement_rebuild(findings: Findings) -> tuple[tuple[str, str], ...]:
 
 def comparison_methods(comparison: Comparison) -> tuple[str, ...]:
     """Say in plain words how the numbers of a comparison came about."""
-    words = [
-        "Two products are told apart by the difference of the means of balls like these, drawn "
-        f"{comparison.draws:,} times together, so that an error shared by all readings of one instrument cancels. "
-        "Every interval holds the middle 95 % of the draws.",
-        "With several pairs the tail shares are adjusted for their number (Holm); a tie is said as a tie. Welch's t, a "
-        "rank test and the Brown-Forsythe test on the ball averages stand beside it as second opinions.",
-    ]
+    told = "Two products are told apart by the difference of the means of balls like these, drawn "
+    told += f"{comparison.draws:,} times together, so that an error shared by all readings of one instrument cancels. "
+    several = (
+        "With several pairs the tail shares are adjusted for their number (Holm); a tie is said as a tie. Welch's "
+    )
+    several += "t, a rank test and the Brown-Forsythe test on the ball averages stand beside it as second opinions."
+    words = [told + "Every interval holds the middle 95 % of the draws.", several]
     if any(product.form for product in comparison.products):
-        words.append(
-            "Variation within a ball is freed of the instrument's noise before it is compared; raw variation makes every "
-            "ball look worse than it is."
-        )
+        form = "Variation within a ball is freed of the instrument's noise before it is compared; raw variation makes "
+        words.append(form + "every ball look worse than it is.")
     words.append("Only this report rounds, no finer than the interval allows.")
     return tuple(words)
 
 
 def comparison_rebuild(comparison: Comparison) -> tuple[tuple[str, str], ...]:
     """Say how a stranger gets the same numbers: command, seed, digest, version."""
-    command = f"ballbench compare READINGS --quantity {comparison.quantity} --seed {comparison.seed} --draws {comparison.draws}"
+    command = f"ballbench compare READINGS --quantity {comparison.quantity} --seed {comparison.seed}"
+    command += f" --draws {comparison.draws}"
     return (
         ("Command", command + ", with the same bench file, if any"),
         ("Readings file", comparison.readings_digest),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from ballbench.findings.results import ClauseFinding, Findings, ProductFinding, Settle
 from ballbench.presentation.numbers import as_read_number, measured, percent, truth_decimals, with_unit
 from ballbench.quantities.kinds import KINDS
@@ -174,7 +176,7 @@ def whole_ball_sentence(clause: ClauseFinding, risk: float) -> str:
 
 def duration_words(minutes: float) -> str:
     """Print bench time; NaN is an empty text."""
-    if minutes != minutes:  # NaN: it cannot be said
+    if math.isnan(minutes):
         return ""
     if minutes < 90:
         return f"about {max(1, round(minutes))} min"
@@ -198,20 +200,18 @@ def settle_sentence(settle: tuple[Settle, ...]) -> str:
 def decision_rule_sentences(findings: Findings) -> tuple[str, ...]:
     """State the decision rule in words, as it was stated beforehand."""
     low, high = (f"{100 * t:g} %" for t in thresholds(findings.risk))
+    rule: tuple[str, ...]
     if findings.rule == "guarded":
-        rule = (
-            f"Guarded rule, stated beforehand: a clause is met when the chance that it is met is {high} or more, not "
-            f"met when it is {low} or less, and undecided between the two.",
-            f"An each-ball clause is met only if every ball by itself is inside with {high} or more.",
-            f"A product is met when the chance that all its clauses are met is {high} or more, and not met when some "
-            f"clause is met with a chance of {low} divided by the number of clauses or less.",
-            "Terms after JCGM 106:2012 and ISO 14253-1.",
-        )
+        clause = f"Guarded rule, stated beforehand: a clause is met when the chance that it is met is {high} or more, "
+        clause += f"not met when it is {low} or less, and undecided between the two."
+        each = f"An each-ball clause is met only if every ball by itself is inside with {high} or more."
+        product = f"A product is met when the chance that all its clauses are met is {high} or more, and not met when "
+        product += f"some clause is met with a chance of {low} divided by the number of clauses or less."
+        rule = (clause, each, product, "Terms after JCGM 106:2012 and ISO 14253-1.")
     else:
-        rule = (
-            "Simple rule, on request: the raw value is held against the limit, with no regard to what the instrument "
-            "can tell. It says met or not met even where another set of readings would say the opposite.",
-        )
+        simple = "Simple rule, on request: the raw value is held against the limit, with no regard to what the "
+        simple += "instrument can tell. Another set of readings might say the opposite."
+        rule = (simple,)
     if findings.planned_looks > 1 or findings.look > 1:
         look = f"This is look {findings.look} at these balls, of {findings.planned_looks} planned; the first decision"
         return (*rule, look + " is kept, and planned looks share the risk.")

@@ -193,7 +193,7 @@ def effective_dof(contributions: ArrayLike, dofs: Sequence[float]) -> float:
     Returns
     -------
     float
-        ``inf`` when no contribution with finite degrees of freedom differs from 0; never NaN for finite input.
+        ``inf`` when no contribution with finite degrees of freedom differs from 0; NaN where one of `dofs` is.
 
     Notes
     -----
@@ -202,7 +202,7 @@ def effective_dof(contributions: ArrayLike, dofs: Sequence[float]) -> float:
     parts = np.abs(np.asarray(contributions, dtype=np.float64))
     total = float(np.sum(parts**2))
     weight = float(np.sum(parts**4 / np.asarray(dofs, dtype=np.float64)))
-    return total**2 / weight if weight > 0.0 else math.inf
+    return math.inf if weight == 0.0 else total**2 / weight
 
 
 def output_correlation(first: Budget, second: Budget) -> float:

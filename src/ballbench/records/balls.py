@@ -126,7 +126,7 @@ def read_balls(path: Path) -> BallFacts:
         if key in balls:
             found = f"a second line for ball {quoted(key[2])} of {quoted(key[0])}, box {quoted(key[1])}"
             faults.add(Fault(_at(table, line), found, "one line a ball", "keep the one that holds"), 0, line)
-        read = {name: _checked(table, name, texts[name], numbers[name], index, faults) for name in _NUMBERS}
+        read = {name: _checked(table, name, numbers[name], index, faults) for name in _NUMBERS}
         dates = {name: _date(table, line, name, texts[name], faults) for name in _DATES}
         impacts = read["impacts"]
         balls[key] = BallFact(
@@ -158,8 +158,9 @@ def _numbers(table: NamedTable, name: str, faults: FaultList) -> Numbers:
     return numbers
 
 
-def _checked(table: NamedTable, name: str, text: str, numbers: Numbers, index: int, faults: FaultList) -> float | None:
+def _checked(table: NamedTable, name: str, numbers: Numbers, index: int, faults: FaultList) -> float | None:
     """Give one number, or note why it is none."""
+    text = str(table.cells.get_column(name)[index])
     if not text:
         return None
     value = float(numbers.values[index])

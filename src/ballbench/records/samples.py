@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from ballbench.records.coding import coded_names
 from ballbench.records.display import base_unit, display_steps
 from ballbench.records.readings import Readings
 
@@ -186,11 +187,9 @@ def _coded(numbers: pl.DataFrame) -> tuple[pl.DataFrame, _Names]:
         "i": ["instrument"],
         "s": ["instrument", "sitting"],
     }
-    coded, uniques = numbers, {}
+    coded, uniques = {}, {}
     for code, columns in keys.items():
-        uniques[code] = numbers.select(columns).unique(maintain_order=True)
-        index = uniques[code].with_row_index(code).with_columns(pl.col(code).cast(pl.Int64))
-        coded = coded.join(index, on=columns, how="left", maintain_order="left")
+        coded[code], uniques[code] = coded_names(numbers, columns)
     names = _Names(
         products=uniques["p"].get_column("product").to_list(),
         quantities=uniques["q"].get_column("quantity").to_list(),
@@ -199,7 +198,8 @@ def _coded(numbers: pl.DataFrame) -> tuple[pl.DataFrame, _Names]:
         instruments=uniques["i"].get_column("instrument").to_list(),
         sittings=[(instrument, sitting) for instrument, sitting in uniques["s"].iter_rows()],
     )
-    return coded.select(*keys, "value", "line").sort("p", "q", maintain_order=True), names
+    rows = pl.DataFrame({**coded, "value": numbers.get_column("value"), "line": numbers.get_column("line")})
+    return rows.sort("p", "q", maintain_order=True), names
 
 
 def _group_bounds(products: Ints, quantities: Ints) -> list[int]:

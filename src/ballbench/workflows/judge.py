@@ -14,6 +14,7 @@ from ballbench.findings.judging import Effort, ProductData, judge_product
 from ballbench.findings.results import Findings, ProductFinding, WithoutCorrections
 from ballbench.records import Bench, Readings, answers_of, samples_of
 from ballbench.specs import Requirement, find_requirement
+from ballbench.workflows.linear_algebra import one_thread_each
 from ballbench.workflows.taking_in import TakenIn, take_in
 
 __all__ = ["JudgeRequest", "judge"]
@@ -166,10 +167,8 @@ def _judge_all(
     progress: Progress | None,
 ) -> list[ProductFinding]:
     """Judge products side by side; numpy frees the interpreter while it computes, so threads are enough."""
-    if len(products) == 1:
-        return [judge_product(products[0], requirement, bench, rule, effort)]
     out: list[ProductFinding] = []
-    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+    with one_thread_each(), ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
         for found in _in_order(pool, products, requirement, bench, rule, effort):
             out.append(found)
             if progress is not None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +11,7 @@ from ballbench.errors import BadReadings, Fault
 from ballbench.records import (
     Amended,
     Amendment,
+    BallFact,
     Bench,
     Query,
     Readings,
@@ -32,8 +33,13 @@ STANDING = (
     "decide. Follow local rules; ask the competition's referee, the national association or an accredited laboratory.",
     "Before publishing: say what was bought, when and how many, keep facts apart from opinion; this is not legal advice.",
 )
-FACTS = {"conditioned_h": "conditioned", "pressure_kpa": "pressure", "temperature_c": "temperature"}
-UNITS = {"conditioned_h": "h", "pressure_kpa": "kPa", "temperature_c": "degC"}
+CONDITIONS = {
+    "conditioned_h": ("conditioned", "h"),
+    "pressure_kpa": ("pressure", "kPa"),
+    "temperature_c": ("temperature", "degC"),
+    "impacts": ("impacts", ""),
+}
+"""From a fact of a ball to the name of the condition that a clause asks for, and its unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +113,10 @@ def take_in(
         Counter(a.product for a in amended.excluded), Counter(a.product for a in amended.corrected),
         _spoiled(first),
         tuple(_question(query) for query in queries),
-        tuple(_amendment(a) for a in (*amended.corrected, *amended.excluded, *amended.kept)),
+        (
+            *_amended("corrected", amended.corrected), *_amended("excluded", amended.excluded),
+            *_amended("kept as read", amended.kept),
+        ),
     )  # fmt: skip
 
 
@@ -128,11 +137,21 @@ def _question(query: Query) -> str:
     )
 
 
-def _amendment(a: Amendment) -> str:
-    place = f" {a.axis}" if a.axis else ""
-    what = {"correct": f"corrected to {a.value:g}" if a.value is not None else "corrected", "exclude": "excluded", "keep": "kept as read"}[a.action]
-    by = f" ({a.by})" if a.by else ""
-    return f"{a.product} ball {a.ball}{place} {a.quantity}: {what}; reason: {a.reason}{by}"
+def _amended(kind: str, rows: Sequence[Amendment]) -> list[str]:
+    """Corrections, exclusions or kept readings in words, each with its reason."""
+    out = []
+    for a in rows:
+        place = f" {a.axis}" if a.axis else ""
+        done = f"corrected from {_written(a.before)} to {_written(a.after)}" if kind == "corrected" else kind
+        by = f" ({a.by})" if a.by else ""
+        out.append(f"{a.product} ball {a.ball}{place} {a.quantity}: {done}; reason: {a.reason}{by}")
+    return out
+
+
+def _written(value: float | bool | None) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "nothing" if value is None else f"{value:g}"
 
 
 def _spoiled(readings: Readings) -> Counter[str]:
@@ -149,19 +168,17 @@ def _shared_facts(balls: Path | None, readings: Readings) -> dict[str, dict[str,
     facts = read_balls(balls)
     out: dict[str, dict[str, str]] = {}
     pairs = readings.table.select("product", "box", "ball").unique(maintain_order=True).rows()
-    for product in dict.fromkeys(row[0] for row in pairs):
-        known = [facts.facts_of(p, box, ball) for p, box, ball in pairs if p == product]
-        out[product] = _agreed(known)
-    return out
+    known: dict[str, list[BallFact]] = {}
+    for product, box, ball in pairs:
+        known.setdefault(product, []).append(facts.facts_of(product, box, ball))
+    return {product: _agreed(rows) for product, rows in known.items()}
 
 
-def _agreed(known: list[Mapping[str, str]]) -> dict[str, str]:
-    """Facts that every ball has with one value, as conditions with units."""
+def _agreed(known: Sequence[BallFact]) -> dict[str, str]:
+    """Give facts that every ball has with one value, as conditions with units."""
     agreed: dict[str, str] = {}
-    if any(not facts for facts in known):
-        return agreed
-    for name in set.intersection(*(set(facts) for facts in known)):
-        values = {facts[name] for facts in known}
-        if len(values) == 1:
-            agreed[FACTS.get(name, name)] = f"{values.pop()} {UNITS.get(name, '')}".strip()
+    for attribute, (condition, unit) in CONDITIONS.items():
+        values = {getattr(fact, attribute) for fact in known}
+        if len(values) == 1 and None not in values:
+            agreed[condition] = f"{values.pop():g} {unit}".strip()
     return agreed

@@ -42,17 +42,17 @@ def draw(sheet: Sheet, palette: dict[str, str]) -> alt.LayerChart:
         *(_texts([text for text in sheet.texts if text.align == align], palette) for align in _ALIGNS),
     ]
     drawn = [layer for layer in layers if layer is not None]
-    return alt.layer(*drawn, width=WIDTH, height=sheet.height, padding=0, background="transparent").configure_view(
-        stroke=None
-    )
+    chart = alt.layer(*drawn, width=WIDTH, height=sheet.height, padding=0, autosize="none", background="transparent")
+    plain: alt.LayerChart = chart.configure_view(stroke=None)
+    return plain
 
 
 _LOOKS = ("hollow", "dashed", "filled")
 _ALIGNS = ("left", "center", "right")
 
 
-def _data(rows: list[dict[str, Any]]) -> alt.Data:
-    return alt.Data(values=rows)
+def _data(rows: list[dict[str, Any]]) -> alt.InlineData:
+    return alt.InlineData(values=rows)
 
 
 def _across(field: str, scale: alt.Scale) -> alt.X:
@@ -75,7 +75,8 @@ def _areas(areas: Sequence[Area], palette: dict[str, str], scale: alt.Scale) -> 
     if not areas:
         return None
     chart = alt.Chart(_data(_area_rows(areas, palette))).mark_rect(opacity=1)
-    return chart.encode(x=_across("a", scale), x2="b:Q", y=_down(), y2="y2:Q", color=_colour())
+    drawn: alt.Chart = chart.encode(x=_across("a", scale), x2="b:Q", y=_down(), y2="y2:Q", color=_colour())
+    return drawn
 
 
 def _outlines(areas: Sequence[Area], palette: dict[str, str], scale: alt.Scale) -> alt.Chart | None:
@@ -83,7 +84,8 @@ def _outlines(areas: Sequence[Area], palette: dict[str, str], scale: alt.Scale) 
         return None
     chart = alt.Chart(_data(_area_rows(areas, palette))).mark_rect(fill=palette["card"], strokeWidth=1.6, opacity=1)
     stroke = alt.Stroke("c:N", scale=None, legend=None)
-    return chart.encode(x=_across("a", scale), x2="b:Q", y=_down(), y2="y2:Q", stroke=stroke)
+    drawn: alt.Chart = chart.encode(x=_across("a", scale), x2="b:Q", y=_down(), y2="y2:Q", stroke=stroke)
+    return drawn
 
 
 def _lines(lines: Sequence[Line], palette: dict[str, str], scale: alt.Scale) -> alt.Chart | None:
@@ -92,7 +94,8 @@ def _lines(lines: Sequence[Line], palette: dict[str, str], scale: alt.Scale) -> 
     rows = [{"v": e.value, "y": e.top, "y2": e.bottom, "c": palette[e.tone], "w": e.thickness} for e in lines]
     chart = alt.Chart(_data(rows)).mark_rule(opacity=1)
     width = alt.StrokeWidth("w:Q", scale=None, legend=None)
-    return chart.encode(x=_across("v", scale), y=_down(), y2="y2:Q", color=_colour(), strokeWidth=width)
+    drawn: alt.Chart = chart.encode(x=_across("v", scale), y=_down(), y2="y2:Q", color=_colour(), strokeWidth=width)
+    return drawn
 
 
 def _balls(balls: Sequence[Ball], palette: dict[str, str], scale: alt.Scale) -> alt.Chart | None:
@@ -109,7 +112,10 @@ def _balls(balls: Sequence[Ball], palette: dict[str, str], scale: alt.Scale) -> 
             shape="circle", fill=ground, strokeWidth=1.6, strokeDash=dash, opacity=1
         )
         colour = {"stroke": alt.Stroke("c:N", scale=None, legend=None)}
-    return chart.encode(x=_across("v", scale), y=_down(), size=alt.Size("s:Q", scale=None, legend=None), **colour)
+    drawn: alt.Chart = chart.encode(
+        x=_across("v", scale), y=_down(), size=alt.Size("s:Q", scale=None, legend=None), **colour
+    )
+    return drawn
 
 
 def _texts(texts: Sequence[Text], palette: dict[str, str]) -> alt.Chart | None:
@@ -119,4 +125,5 @@ def _texts(texts: Sequence[Text], palette: dict[str, str]) -> alt.Chart | None:
     chart = alt.Chart(_data(rows)).mark_text(align=texts[0].align, baseline="middle", font=FONT, opacity=1)
     x = alt.X("x:Q", scale=None, axis=None)
     size = alt.Size("z:Q", scale=None, legend=None)
-    return chart.encode(x=x, y=_down(), text="t:N", color=_colour(), size=size)
+    drawn: alt.Chart = chart.encode(x=x, y=_down(), text="t:N", color=_colour(), size=size)
+    return drawn

@@ -47,10 +47,10 @@ class _Parts:
         self.texts: list[Text] = []
 
     def sheet(self, height: float) -> Sheet:
-        return Sheet(self.scale, height, *(tuple(p) for p in (self.areas, self.lines, self.balls, self.texts)))
+        return Sheet(self.scale, height, tuple(self.areas), tuple(self.lines), tuple(self.balls), tuple(self.texts))
 
     def band(self, chart: RowChart, top: float, bottom: float, edges: tuple[float, float] = (0.0, WIDTH)) -> None:
-        """The band between the limits, open to the edges (px) where there is one limit only, and the limit lines."""
+        """Draw the band between the limits, open to an edge (px) where there is one limit only, and their lines."""
         if chart.lower is None and chart.upper is None:
             return
         from_zero = chart.lower is None and self.scale.low == 0.0
@@ -62,7 +62,7 @@ class _Parts:
                 self.lines.append(Line(limit.value, top - 4, bottom + 4, "limit"))
 
     def limit_texts(self, chart: RowChart, y: float) -> None:
-        """What is printed at the limits, in one line; joined where they would touch."""
+        """Print the limits in one line; joined where they would touch."""
         known = [limit for limit in (chart.lower, chart.upper) if limit is not None]
         placed = [centred(self.scale.pixel(limit.value), y, limit.text) for limit in known]
         if len(placed) == 2 and placed[0].ends[1] + 8 > placed[1].ends[0]:
@@ -73,7 +73,7 @@ class _Parts:
         self.texts += placed
 
     def bar(self, bar: Bar, y: float, half: float = 4.5, radius: float = _BALL) -> None:
-        """An interval, with its ball unless it is the whole ball's."""
+        """Draw an interval, with its ball unless it is the whole ball's."""
         if bar.kind == "whole ball":
             self.areas.append(Area(bar.low, bar.high, y - 3.5, y + 3.5, "accent", hollow=True))
             return
@@ -81,13 +81,13 @@ class _Parts:
         self.balls.append(Ball(bar.median, y, radius))
 
     def bar_text(self, bar: Bar, y: float, radius: float = _BALL) -> None:
-        """The numbers of an interval beside it."""
+        """Print the numbers of an interval beside it."""
         left = min(self.scale.pixel(bar.low), self.scale.pixel(bar.median) - radius)
         right = max(self.scale.pixel(bar.high), self.scale.pixel(bar.median) + radius)
         self.texts.append(beside(left, right, y, bar.text, tone="ink" if bar.kind == "truth" else "soft"))
 
     def raw(self, value: float, text: str, y: float) -> None:
-        """The small hollow ball of what was read, with its text beside it."""
+        """Draw the small hollow ball of what was read, its text beside it."""
         self.balls.append(Ball(value, y, _RAW, look="hollow"))
         at = self.scale.pixel(value)
         self.texts.append(beside(at - _RAW, at + _RAW, y, text))
@@ -146,7 +146,7 @@ def _balls(chart: RowChart) -> Sheet:
 
 
 def _ball_number(parts: _Parts, label: str, y: float, width: float, *, stressed: bool) -> None:
-    """A ball is drawn as a circle with its number; a longer name stands without."""
+    """Draw a ball as a circle with its number; a longer name stands without."""
     middle = min(width / 2 + 1, 20.0)
     if text_width(label, NOTE) <= 15.0:
         parts.balls.append(Ball(parts.scale.value(middle), y, 9.2, "ink" if stressed else "line",
@@ -252,7 +252,7 @@ def _marks(chart: MarkChart) -> Sheet:
 
 
 def _mark(parts: _Parts, decision: str, x: float, y: float, size: float) -> None:
-    """A decision mark with its middle at (x, y)."""
+    """Draw a decision mark with its middle at (x, y)."""
     mark = mark_of(decision)
     left = x - MARK_WIDTH / 2 * size
     ball = left + mark.ball_x * size

@@ -62,12 +62,12 @@ class Picture:
         return made
 
     def png(self, scale: float = 2.0) -> bytes:
-        """A PNG, `scale` pixels a unit; the ground transparent."""
+        """Give a PNG, `scale` pixels a unit; the ground transparent."""
         made: bytes = vl_convert.svg_to_png(self.svg, scale=scale)
         return made
 
     def inline_svg(self, alt: str) -> str:
-        """An SVG element for a page that carries the colour tokens: it follows the page's light and dark by itself.
+        """Give an SVG element for a page that carries the colour tokens: it follows the page's light and dark.
 
         Parameters
         ----------

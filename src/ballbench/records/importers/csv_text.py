@@ -73,7 +73,7 @@ def text_grid(intake: Intake, known: Recogniser, wanted: str, error: type[BadInp
         cells = _row_by_row(intake.data[start:], place, intake.name, error)
     notes = [*intake.notes, f"cells separated by {SEPARATORS[place.separator]}"]
     if place.first_line > 1:
-        notes.append(f"header found in line {place.first_line}; the {place.first_line - 1} above it are not readings")
+        notes.append(f"header found in line {place.first_line}; what stands above it is not read")
     return Grid(
         intake.name,
         "",

@@ -22,6 +22,7 @@ COLUMNS = (*REQUIRED, "box", "axis", "repeat", "unit", "instrument", "operator",
 """Columns of the long form; all but `quantity` and `value` may stand in a wide table too."""
 
 _SHARED = tuple(name for name in COLUMNS if name not in {"quantity", "value"})
+_LONG_ONLY = ("quantity", "value")
 _LONGEST_AXIS = 40
 _UNIT = re.compile(r"\s*[\[(]\s*([^\[\]()]*?)\s*[\])]\s*$")
 _LIKE = 0.6  # what a nearly known name counts, against 1 for a known one (own choice)
@@ -125,6 +126,7 @@ def header_faults(grid: Grid, quantities: Sequence[str]) -> tuple[list[Fault], l
         What is wrong (names given twice, misspelt, missing, both forms at once), and which columns are kept out.
     """
     wide = is_wide(grid, quantities)
+    one_a_quantity = wide or not any(column(grid, name) or _near(grid, name) for name in _LONG_ONLY)
     where = f"{grid.where}, line {grid.header_line}"
     faults = _repeated(grid, where)
     kept_out, missing = [], [name for name in _needed(grid, wide=wide) if column(grid, name) is None]
@@ -133,14 +135,16 @@ def header_faults(grid: Grid, quantities: Sequence[str]) -> tuple[list[Fault], l
         reads_as_wide = wide_name(name, quantities) is not None
         if plain in (_SHARED if wide else COLUMNS) or (wide and reads_as_wide):
             continue
-        meant = _meant(plain, wide=wide, quantities=quantities)
+        meant = _meant(plain, wide=one_a_quantity, quantities=quantities)
         if reads_as_wide:
             allowed = "either the columns quantity and value, or one column a quantity"
             faults.append(
                 Fault(where, f"the column {quoted(name)} beside value", allowed, "keep to one of the two forms")
             )
         elif name and meant is not None:
-            missing = [column_name for column_name in missing if column_name != meant]
+            missing = [
+                other for other in missing if other != meant and not (meant in quantities and other in _LONG_ONLY)
+            ]
             faults.append(
                 Fault(where, f"the column {quoted(name)}", f'"{meant}"', f'write "{meant}", or rename it clearly')
             )
@@ -149,6 +153,11 @@ def header_faults(grid: Grid, quantities: Sequence[str]) -> tuple[list[Fault], l
     if missing:
         faults.append(_missing(where, grid, missing))
     return faults, kept_out
+
+
+def _near(grid: Grid, name: str) -> bool:
+    """Say whether a column's name is nearly that name."""
+    return any(nearest(plain_name(head), (name,)) for head in grid.header)
 
 
 def _needed(grid: Grid, *, wide: bool) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ import polars as pl
 from ballbench.errors import Fault
 from ballbench.quantities.kinds import KINDS
 from ballbench.quantities.units import UnitError
-from ballbench.records.fault_list import FaultList
+from ballbench.records.fault_list import FaultList, quoted
 from ballbench.records.importers.draft import Draft
 from ballbench.records.importers.row_faults import Row, add_row_faults, where_of
 from ballbench.records.readings import Spoiled
@@ -110,12 +110,15 @@ def valued(draft: Draft, rows: pl.DataFrame, quantities: Mapping[str, str], faul
     answers = _answers(texts)
     is_answer = answers >= 0
     if is_answer.any():
-        texts = pl.Series("value", np.where(is_answer, "0", texts.to_numpy()), dtype=pl.String)
+        numeric = pl.when(pl.Series(~is_answer)).then(pl.col("value")).otherwise(pl.lit("0"))
+        texts = texts.to_frame().select(numeric.alias("value")).to_series()
     numbers = read_numbers(texts, lambda: _limits(rows, quantities))
-    rows = _with_cell_units(draft, rows, numbers, faults)
     if numbers.doubt is not None:
         _add_doubt(draft, rows, numbers, faults)
+    rows, wrong = _with_cell_units(draft, rows, numbers, quantities, faults)
+    numbers.values[wrong] = np.nan
     bad = ~np.isfinite(numbers.values) & ~is_answer
+    bad[wrong] = False
     if numbers.doubt is not None:
         bad &= ~texts.str.contains(r"^[+-]?\d+,\d+$").to_numpy()
     if bad.any():
@@ -166,24 +169,39 @@ def _limits(
     return both[:, 0], both[:, 1]
 
 
-def _with_cell_units(draft: Draft, rows: pl.DataFrame, numbers: Numbers, faults: FaultList) -> pl.DataFrame:
-    """Move units that stand in the value's cell to the column unit."""
+def _with_cell_units(
+    draft: Draft, rows: pl.DataFrame, numbers: Numbers, quantities: Mapping[str, str], faults: FaultList
+) -> tuple[pl.DataFrame, list[int]]:
+    """Move units that stand in the value's cell to the column unit; give the rows whose cell unit cannot be used."""
     if not numbers.units:
-        return rows
-    units = rows.get_column("unit").to_list()
-    clashes = []
+        return rows, []
+    units, names = rows.get_column("unit").to_list(), rows.get_column("quantity").to_list()
+    pairs = {(names[row], unit) for row, unit in numbers.units.items()}
+    fits = {pair: _converts(pair[1], quantities[pair[0]]) for pair in pairs}
+    wrong = []
     for row, unit in numbers.units.items():
-        if units[row] and units[row] != unit:
-            clashes.append(row)
+        if (units[row] and units[row] != unit) or not fits[names[row], unit]:
+            wrong.append(row)
         units[row] = unit
-    if clashes:
-        add_row_faults(faults, rows[clashes], lambda row: _two_units(draft, row))
-    return rows.with_columns(pl.Series("unit", units, dtype=pl.String))
+    if wrong:
+        add_row_faults(faults, rows[wrong], partial(_wrong_cell_unit, draft, quantities))
+    return rows.with_columns(pl.Series("unit", units, dtype=pl.String)), wrong
 
 
-def _two_units(draft: Draft, row: Row) -> Fault:
-    found = f'"{row["value"]}" beside the unit "{row["unit"]}"'
-    return Fault(where_of(draft, row, "value"), found, "one unit", "write the number alone")
+def _converts(unit: str, base: str) -> bool:
+    """Say whether a unit can be turned into the base unit."""
+    try:
+        exact_factor(unit, base)
+    except UnitError:
+        return False
+    return True
+
+
+def _wrong_cell_unit(draft: Draft, quantities: Mapping[str, str], row: Row) -> Fault:
+    """Say that the text behind a number is no unit for it."""
+    beside = f" beside the unit {quoted(row['unit'])}" if row["unit"] else ""
+    allowed = f"a number in {quantities[str(row['quantity'])]}"
+    return Fault(where_of(draft, row, "value"), f"{quoted(row['value'])}{beside}", allowed, "write the number alone")
 
 
 def _no_number(draft: Draft, row: Row) -> Fault:
@@ -198,7 +216,7 @@ def _add_doubt(draft: Draft, rows: pl.DataFrame, numbers: Numbers, faults: Fault
         return
     row = rows.row(doubt.row, named=True)
     allowed = "one decimal mark in the whole file, and no mark between thousands"
-    todo = "write decimal points throughout, or decimals that leave no doubt such as 1,2340"
+    todo = "write decimal points throughout"
     faults.add(Fault(where_of(draft, row, "value"), doubt.found, allowed, todo), row["sheet"], row["line"])
 
 

@@ -174,4 +174,4 @@ def _blank_note(grid: Grid, columns: dict[str, WideName], spoiled: pl.Expr) -> t
     if not count:
         return ()
     shown = ", ".join(blank[:_NAMED_BLANKS]) + (" and others" if count > _NAMED_BLANKS else "")
-    return (f"{grid.where}: {count} blank cells are taken as not read: {shown}",)
+    return (f"{grid.where}: blank cells taken as not read: {count} ({shown})",)

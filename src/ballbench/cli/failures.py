@@ -1,0 +1,58 @@
+"""From what ballbench raises to an exit status and a message that says what to do."""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Callable
+
+import click
+
+from ballbench.errors import BadInput, BallbenchError, NotConverged
+
+__all__ = ["guarded"]
+
+SHOWN = 50
+
+
+def guarded(command: Callable[..., object]) -> int:
+    """Run the command line; 0 done, 2 bad input, 1 a fault of our own.
+
+    Parameters
+    ----------
+    command : callable
+        The typer application.
+    """
+    try:
+        result = command(standalone_mode=False)
+    except BadInput as error:
+        _print_faults(error)
+        return 2
+    except click.ClickException as error:
+        error.show()
+        return 2
+    except NotConverged as error:
+        print(f"ballbench: {error}. Give more readings, or readings with a finer display.", file=sys.stderr)
+        return 2
+    except (click.Abort, KeyboardInterrupt):
+        print("ballbench: stopped", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123 - the reader left; nothing to say
+        return 0
+    except (BallbenchError, Exception):
+        traceback.print_exc()
+        print("ballbench: this is a fault of ballbench, not of your data; please report it", file=sys.stderr)
+        return 1
+    return result if isinstance(result, int) else 0
+
+
+def _print_faults(error: BadInput) -> None:
+    """Print every fault, the first fifty when there are more."""
+    faults = error.faults
+    for fault in faults[:SHOWN]:
+        print(f"ballbench: {fault.where}: found {fault.found}.", file=sys.stderr)
+        print(f"  Allowed: {fault.allowed}. What to do: {fault.todo}.", file=sys.stderr)
+    if len(faults) > SHOWN:
+        print(f"ballbench: and {len(faults) - SHOWN} more of them", file=sys.stderr)
