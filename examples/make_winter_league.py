@@ -19,7 +19,20 @@ SEED = 20261125
 BOXES, BALLS = 2, 12
 AXES = ("seam", "across", "free")
 DROPS = 3
-HEADER = ("product", "box", "ball", "quantity", "axis", "repeat", "value", "unit", "instrument", "operator", "sitting", "note")
+HEADER = (
+    "product",
+    "box",
+    "ball",
+    "quantity",
+    "axis",
+    "repeat",
+    "value",
+    "unit",
+    "instrument",
+    "operator",
+    "sitting",
+    "note",
+)
 
 
 @dataclass(frozen=True)
@@ -39,7 +52,7 @@ class Make:
 MAKES = (
     Make("Curlew", 40.240, 0.022, 0.014, 0.3, 2.722, 0.014, 251.0),
     Make("Dunlin", 40.262, 0.026, 0.074, 0.5, 2.716, 0.016, 249.0),
-    Make("Plover", 40.490, 0.018, 0.013, 0.3, 2.731, 0.015, 252.5),
+    Make("Plover", 40.4725, 0.014, 0.010, 0.3, 2.731, 0.015, 252.5),
 )
 CALIPER_OFFSET, CALIPER_NOISE = 0.004, 0.008
 SCALE_OFFSET, SCALE_NOISE = 0.002, 0.006
@@ -86,9 +99,11 @@ def rows_of(make: Make, box: int, rng: np.random.Generator) -> list[tuple[object
             reason = SPOILED.get((make.name, box, ball, drop))
             note = f"spoiled: {reason}" if reason else ""
             shown = "" if reason else value
-            rows.append((make.name, label, f"{ball:02d}", "rebound", "", drop, shown, "mm", "phone", "M", sitting, note))
-    for ball in range(1, BALLS + 1):
-        rows.append((make.name, label, f"{ball:02d}", "crack", "", 1, "no", "", "eye", "M", sitting, ""))
+            rows.append(
+                (make.name, label, f"{ball:02d}", "rebound", "", drop, shown, "mm", "phone", "M", sitting, note)
+            )
+    balls = range(1, BALLS + 1)
+    rows += [(make.name, label, f"{ball:02d}", "crack", "", 1, "no", "", "eye", "M", sitting, "") for ball in balls]
     return rows
 
 

@@ -59,11 +59,17 @@ finite = st.floats(-1e3, 1e3)
 
 
 @settings(max_examples=60, deadline=None)
-@given(finite, st.floats(1e-4, 50), finite, st.floats(0.0, 60), st.sampled_from(["lower", "upper", "both"]), st.booleans())
+@given(
+    ball=st.tuples(finite, st.floats(1e-4, 50)),
+    limits=st.tuples(finite, st.floats(0.0, 60)),
+    sides=st.sampled_from(["lower", "upper", "both"]),
+    whole=st.booleans(),
+)
 def test_strip_is_legible_wherever_the_balls_lie(
-    example: ModuleType, median: float, half: float, limit: float, width: float, sides: str, whole: bool
+    example: ModuleType, ball: tuple[float, float], limits: tuple[float, float], sides: str, *, whole: bool
 ) -> None:
     """However far the balls lie from their limits, and however close the limits, the strip's text stays legible."""
+    (median, half), (limit, width) = ball, limits
     clause: ClauseFinding = replace(
         example.LARGEST,
         truth=Truth(median, median - half, median + half),

@@ -33,7 +33,8 @@ def test_wide_headers(tmp_path: Path) -> None:
     """Behind a quantity stand an axis, a repeat counted from 1, a unit; a bare number is a place only for sizes."""
     readings = _read(
         tmp_path,
-        "product;ball;Diameter seam [in];diameter largest found (mm);diameter 1;diameter 2;hardness seam 1;hardness seam 2;"
+        "product;ball;Diameter seam [in];diameter largest found (mm);diameter 1;diameter 2;"
+        "hardness seam 1;hardness seam 2;"
         "bounce restitution 1;bounce restitution 2;outline_form\nA;1;1,58;40,4;40,1;40,2;0,7;0,8;0,9;0,91;0,05\n",
     )
     rows = readings.table.select("quantity", "axis", "repeat", "value").rows()

@@ -16,7 +16,7 @@ __all__ = ["guarded"]
 SHOWN = 50
 
 
-def guarded(command: Callable[..., object]) -> int:
+def guarded(command: Callable[..., object]) -> int:  # noqa: PLR0911 - one return for each class of ending
     """Run the command line; 0 done, 2 bad input, 1 a fault of our own.
 
     Parameters

@@ -108,4 +108,6 @@ def _write_report(document: Any, folder: Path, name: str, *, quiet: bool) -> Pat
 
 def _cannot_write(option: str, place: str, error: OSError) -> BadRequest:
     reason = error.strerror or str(error)
-    return BadRequest(Fault(f"option {option}", f"{place} ({reason})", "a place that can be written to", "name another"))
+    return BadRequest(
+        Fault(f"option {option}", f"{place} ({reason})", "a place that can be written to", "name another")
+    )

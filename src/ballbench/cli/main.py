@@ -25,9 +25,13 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-Readings = Annotated[Path, typer.Argument(help="Readings: CSV or XLSX, a row a reading or a row a ball.", show_default=False)]
+Readings = Annotated[
+    Path, typer.Argument(help="Readings: CSV or XLSX, a row a reading or a row a ball.", show_default=False)
+]
 BenchFile = Annotated[Path | None, typer.Option("--bench", help="Bench file (TOML): instruments and conditions.")]
-Corrections = Annotated[Path | None, typer.Option("--corrections", help="Corrections and exclusions (CSV), each with a reason.")]
+Corrections = Annotated[
+    Path | None, typer.Option("--corrections", help="Corrections and exclusions (CSV), each with a reason.")
+]
 Seed = Annotated[int, typer.Option(help="Seed of everything random: the same seed gives the same bytes.")]
 Json = Annotated[str | None, typer.Option("--json", help="Write JSON to a file, or alone to the screen with -.")]
 Report = Annotated[Path | None, typer.Option("--report", help="Folder for the report, as a page and as PDF.")]
@@ -39,18 +43,26 @@ def judge(
     spec: Annotated[str, typer.Option("--spec", help="Requirement: an id from `ballbench specs`, or a TOML file.")],
     bench: BenchFile = None,
     corrections: Corrections = None,
-    balls: Annotated[Path | None, typer.Option("--balls", help="Facts of single balls (CSV): conditioning, pressure.")] = None,
+    balls: Annotated[
+        Path | None, typer.Option("--balls", help="Facts of single balls (CSV): conditioning, pressure.")
+    ] = None,
     risk: Annotated[float, typer.Option(help="Risk of a false 'met', said beforehand.")] = 0.05,
-    rule: Annotated[str, typer.Option(help="guarded (with uncertainty) or simple (raw value against the limit).")] = "guarded",
+    rule: Annotated[
+        str, typer.Option(help="guarded (with uncertainty) or simple (raw value against the limit).")
+    ] = "guarded",
     look: Annotated[str, typer.Option(help="Which look at these balls, of how many planned, such as 2/3.")] = "1/1",
     seed: Seed = 1,
-    draws: Annotated[int | None, typer.Option(help="Draws; as many as needed when left out.", show_default=False)] = None,
+    draws: Annotated[
+        int | None, typer.Option(help="Draws; as many as needed when left out.", show_default=False)
+    ] = None,
     accept_unverified: Annotated[
         bool, typer.Option("--accept-unverified", help="Let limits that were seen only in memory decide.")
     ] = False,
     settle: Annotated[
         bool | None,
-        typer.Option("--settle/--no-settle", help="Simulate what would settle undecided clauses; by itself up to 12 products."),
+        typer.Option(
+            "--settle/--no-settle", help="Simulate what would settle undecided clauses; by itself up to 12 products."
+        ),
     ] = None,
     json: Json = None,
     report: Report = None,
@@ -60,11 +72,11 @@ def judge(
 
     this, planned = look_of(look)
     run_judge(
-        dict(
-            readings=readings, spec=spec, bench=bench, corrections=corrections, balls=balls, rule=rule, risk=risk,
-            look=this, planned_looks=planned, seed=seed, draws=draws, accept_unverified=accept_unverified,
-            settle=settle,
-        ),
+        {
+            "readings": readings, "spec": spec, "bench": bench, "corrections": corrections, "balls": balls,
+            "rule": rule, "risk": risk, "look": this, "planned_looks": planned, "seed": seed, "draws": draws,
+            "accept_unverified": accept_unverified, "settle": settle,
+        },
         json,
         report,
     )  # fmt: skip
@@ -86,9 +98,15 @@ def compare(
     from ballbench.cli.judging import run_compare  # noqa: PLC0415 - heavy libraries load only when used
 
     run_compare(
-        dict(
-            readings=readings, quantity=quantity, bench=bench, corrections=corrections, spec=spec, seed=seed, draws=draws
-        ),
+        {
+            "readings": readings,
+            "quantity": quantity,
+            "bench": bench,
+            "corrections": corrections,
+            "spec": spec,
+            "seed": seed,
+            "draws": draws,
+        },
         json,
         report,
     )
@@ -97,7 +115,9 @@ def compare(
 @app.command()
 def specs(
     spec: Annotated[str | None, typer.Argument(help="Show this one: an id or a TOML file.", show_default=False)] = None,
-    check: Annotated[Path | None, typer.Option("--check", help="Check a requirement file, or a folder of them.")] = None,
+    check: Annotated[
+        Path | None, typer.Option("--check", help="Check a requirement file, or a folder of them.")
+    ] = None,
 ) -> None:
     """List, show or check requirements."""
     from ballbench.cli.requirements import run_check, run_list, run_show  # noqa: PLC0415 - heavy libraries load only when used

@@ -20,6 +20,9 @@ from ballbench.statistics.study import Floats
 __all__ = ["ClauseContext", "clause_from_answers", "clause_from_tracks", "clause_not_tested"]
 
 
+_NO_NOTES: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class ClauseContext:
     """What every clause of one judgement shares."""
@@ -126,21 +129,21 @@ class _Verdict:
     notes: tuple[str, ...]
 
 
-def _verdict(
-    item: Evidence, index: int, others: Mapping[str, Sequence[float]], context: ClauseContext
-) -> _Verdict:
+def _verdict(item: Evidence, index: int, others: Mapping[str, Sequence[float]], context: ClauseContext) -> _Verdict:
     """Decide one track: by the simple rule from raw values, by the guarded rule from the draws."""
     track = item.tracks[index]
     reading, scale = track.reading, factor(track.clause.base_unit, track.clause.unit)
     as_read, outside = _raw(item, track)
     lower, upper = limits_of(reading)
     if context.rule.name == "simple":
-        beyond = outside > reading.allowed_outside if reading.sample == "each" else bool(
-            violates(as_read, lower, upper, reading.strict)
+        beyond = (
+            outside > reading.allowed_outside
+            if reading.sample == "each"
+            else bool(violates(as_read, lower, upper, reading.strict))
         )
         decision: Decision = "not met" if beyond else "met"
         chance: float | None = 0.0 if beyond else 1.0
-        truth, bound, notes = None, None, ()
+        truth, bound, notes = None, None, _NO_NOTES
     else:
         chance = float(track.tally.met.mean())
         decision, notes = _guarded(track, index, chance, others, context.rule)
@@ -170,7 +173,7 @@ def _guarded(
         if np.isnan(other):
             continue
         there = decide(other, rule.spent, track.alone, allowed)
-        if there != decision and decision != "undecided":
+        if decision not in (there, "undecided"):
             notes.append(f"with {words} it would be {there} (chance {100 * other:.3g} %), so that it is left undecided")
             decision = "undecided"
     return decision, tuple(notes)

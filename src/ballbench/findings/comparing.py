@@ -101,7 +101,8 @@ def _draw(name: str, sample: Sample, bench: Bench, seed: int, draws: int) -> _Dr
 
 def _one_like_these(truths: Truths, rng: np.random.Generator) -> Floats:
     """Diameter variation of one new ball in each draw."""
-    return BallValues(predict(truths, 1, rng))("range")[0]
+    variation: Floats = BallValues(predict(truths, 1, rng))("range")[0]
+    return variation
 
 
 def _product(name: str, item: _Drawn, seed: int, draws: int) -> ComparedProduct:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ballbench.findings.results import BallFinding, Truth
 
-__all__ = ["Comparison", "ComparedProduct", "Consequence", "Pair"]
+__all__ = ["ComparedProduct", "Comparison", "Consequence", "Pair"]
 
 
 @dataclass(frozen=True, slots=True)

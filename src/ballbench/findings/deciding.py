@@ -15,7 +15,7 @@ import numpy as np
 from ballbench.findings.results import Decision, ProductDecision
 from ballbench.statistics.study import Floats
 
-__all__ = ["Rule", "decide", "decide_product", "agree", "spent_risk", "violates"]
+__all__ = ["Rule", "agree", "decide", "decide_product", "spent_risk", "violates"]
 
 SAME = 1e-9
 """Relative difference below which a raw value counts as equal to a limit: floats of decimal text differ by less."""
@@ -97,9 +97,7 @@ def decide_product(
     Met when the joint chance reaches 1 - risk and every tested clause is met; not met when some clause is not met
     with a chance of at most risk / c, c the number of clauses judged; else undecided.
     """
-    judged = [
-        (d, p) for d, p in zip(decisions, chances, strict=True) if d != "not tested" and p is not None
-    ]
+    judged = [(d, p) for d, p in zip(decisions, chances, strict=True) if d != "not tested" and p is not None]
     if not judged or joint is None:
         return "not tested"
     if any(d == "not met" and p <= risk / len(judged) for d, p in judged):

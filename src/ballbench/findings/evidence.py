@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,8 @@ from ballbench.statistics.prediction import predict
 from ballbench.statistics.preparation import Prepared, engine, shared_draws
 from ballbench.statistics.reductions import BallValues, over_balls
 from ballbench.statistics.study import Floats
-from ballbench.statistics.whole_ball import MIXES, field as whole_field
+from ballbench.statistics.whole_ball import MIXES
+from ballbench.statistics.whole_ball import field as whole_field
 
 __all__ = ["PRIOR_FACTORS", "Evidence", "Track", "truth_of"]
 
@@ -77,7 +79,6 @@ class Evidence:
         self.prepared, self.seed, self.rng, self.clauses = prepared, seed, rng, clauses
         self.unit = clauses[0].unit
         self.scale = factor(clauses[0].base_unit, self.unit)
-        self.engine: Posterior | Latent = engine(prepared, rng)
         self.n = prepared.study.shape[1]
         self.k = prepared.study.shape[2]
         self.tracks = [
@@ -91,6 +92,11 @@ class Evidence:
         self.drawn = 0
         self._kept: dict[str, list[Floats]] = {"mean": [], "sb": [], "form": [], "variation": []}
         self.first_truths: list[Truths] = []
+
+    @cached_property
+    def engine(self) -> Posterior | Latent:
+        """What the true values are drawn from; laid out at the first draw, so that the simple rule pays nothing."""
+        return engine(self.prepared, self.rng)
 
     @property
     def has_form(self) -> bool:
@@ -131,13 +137,13 @@ class Evidence:
             self._kept["form"].append(np.exp(truths.m))
             self._kept["variation"].append(values("range").mean(axis=0))
         base = self.prepared.study.prior_scale
-        for store, factor in zip(self.log_prior, PRIOR_FACTORS, strict=True):
+        for store, times in zip(self.log_prior, PRIOR_FACTORS, strict=True):
             log = np.zeros(truths.sb.size)
             if self.n > 1:
-                log += log_half_cauchy(truths.sb, base * factor) - log_half_cauchy(truths.sb, base)
+                log += log_half_cauchy(truths.sb, base * times) - log_half_cauchy(truths.sb, base)
             if self.has_form:
                 form = np.exp(truths.m)
-                log += log_half_cauchy(form, base * factor) - log_half_cauchy(form, base)
+                log += log_half_cauchy(form, base * times) - log_half_cauchy(form, base)
             store.append(log)
 
     def _over_whole_ball(self, truths: Truths, draws: int) -> None:
@@ -222,14 +228,15 @@ class Evidence:
         for name, kind in sittings.items():
             by_ball = kind.shares.sum(axis=1)
             if bool(((by_ball > 0).sum(axis=1) == 1).all()):
-                notes.append(f"{quantity}: every ball was read with one level of {name} only, so that levels and balls mix")
+                notes.append(
+                    f"{quantity}: every ball was read with one level of {name} only, so that levels and balls mix"
+                )
         return tuple(notes)
 
     def describe(self) -> QuantityFinding:
         """Summarise the quantity in the unit of its clauses."""
         unit, scale = self.unit, self.scale
         sample = self.prepared.sample
-        study = self.prepared.study
         kept = {name: np.concatenate(parts) if parts else np.empty(0) for name, parts in self._kept.items()}
         raw = None
         if self.has_form:

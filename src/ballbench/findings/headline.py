@@ -45,7 +45,10 @@ def _how_sure(finding: ProductFinding, rule: Rule) -> str:
     if finding.probability_met is None:
         return text + "."
     text += f"; the chance that all that were tested are met is {per_cent(finding.probability_met)}"
-    return f"{text} (met from {per_cent(1 - rule.spent)}, said beforehand)."
+    text += f" (met from {per_cent(1 - rule.spent)}, said beforehand)"
+    if finding.decision == "undecided" and finding.probability_met >= 1.0 - rule.spent:
+        return f"{text}; but not every clause is met by itself, so that the whole is not either."
+    return f"{text}."
 
 
 def _next_step(finding: ProductFinding) -> str:
@@ -67,7 +70,9 @@ def _to_settle(finding: ProductFinding) -> str:
     """What would settle the clause that is hardest to settle."""
     undecided = [c for c in finding.clauses if c.decision == "undecided"]
     if not undecided:
-        close = min((c for c in finding.clauses if c.probability_met is not None), key=lambda c: c.probability_met or 0.0)
+        close = min(
+            (c for c in finding.clauses if c.probability_met is not None), key=lambda c: c.probability_met or 0.0
+        )
         return f"Every clause is decided by itself, but not all of them together; the closest is: {close.text}"
     with_options = [c for c in undecided if c.settle]
     if not with_options:
@@ -75,7 +80,8 @@ def _to_settle(finding: ProductFinding) -> str:
     hardest = min(with_options, key=lambda c: c.settle[0].probability_decided)
     best = hardest.settle[0]
     if best.enough:
-        return f"To settle it: {best.change} (about {best.minutes:.0f} min; decides with {per_cent(best.probability_decided)})."
+        chance = per_cent(best.probability_decided)
+        return f"To settle it: {best.change} (about {best.minutes:.0f} min; decides with {chance})."
     return (
         "Nothing within reach is likely to settle it; the best would be to "
         f"{best.change} (decides with {per_cent(best.probability_decided)})."

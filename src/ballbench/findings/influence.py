@@ -44,9 +44,7 @@ def outliers_of(item: Evidence) -> tuple[Outlier, ...]:
     )  # fmt: skip
 
 
-def influence_of(
-    evidence: Mapping[str, Evidence], clauses: list[ClauseFinding], rule: Rule
-) -> tuple[Influence, ...]:
+def influence_of(evidence: Mapping[str, Evidence], clauses: list[ClauseFinding], rule: Rule) -> tuple[Influence, ...]:
     """Judge each quantity again without each of its most extreme readings.
 
     Only quantities drawn from grids are judged again; for readings known to an interval no single one is extreme.
@@ -92,7 +90,10 @@ def _without(item: Evidence, place: int, own: Mapping[str, ClauseFinding], rule:
         at = [n for n, track in enumerate(item.tracks) if track.clause.id == identity]
         chances = [float(tallies[n].met.mean()) for n in at]
         decision = agree(
-            [decide(p, rule.spent, _kept_alone(item.tracks[n].alone, keep), item.tracks[n].reading.allowed_outside) for p, n in zip(chances, at, strict=True)]
+            [
+                decide(p, rule.spent, _kept_alone(item.tracks[n].alone, keep), item.tracks[n].reading.allowed_outside)
+                for p, n in zip(chances, at, strict=True)
+            ]
         )
         before = clause.probability_met or 0.0
         if decision != clause.decision or abs(min(chances) - before) >= MOVED:
@@ -122,4 +123,6 @@ def _less_one(study: Study, i: int, j: int, value: float) -> tuple[Study, Floats
     keep = (counts > 0).any(axis=1)
     kinds = tuple(replace(kind, shares=kind.shares[keep]) for kind in study.kinds)
     axis_effects = study.axis_effects and bool((counts[keep] > 0).all())
-    return replace(study, means=means[:, keep], counts=counts[keep], kinds=kinds, axis_effects=axis_effects), keep.astype(float)
+    return replace(
+        study, means=means[:, keep], counts=counts[keep], kinds=kinds, axis_effects=axis_effects
+    ), keep.astype(float)

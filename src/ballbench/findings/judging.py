@@ -235,6 +235,7 @@ def _product(
         outliers=tuple(o for item in evidence.values() for o in outliers_of(item)) if effort.detail else (),
         influence=influence_of(evidence, clauses, rule) if effort.detail and guarded else (),
         notes=_notes(data, requirement, evidence, balls),
+        draws=max((item.drawn for item in evidence.values()), default=0),
     )  # fmt: skip
     return replace(finding, headline=headline(finding, rule))
 
@@ -245,10 +246,17 @@ def _with_settling(
     """Add what would settle the undecided clauses, quantity by quantity."""
     found: dict[str, tuple[Settle, ...]] = {}
     for quantity, item in evidence.items():
-        undecided = [c.id for c in clauses if c.quantity == quantity and c.decision == "undecided"]
+        undecided = [
+            c.id for c in clauses if c.quantity == quantity and c.decision == "undecided" and not _one_place(item, c)
+        ]
         if undecided:
             found.update(settle_quantity(item, undecided, requirement, rule))
     return [replace(c, settle=found.get(c.id, ())) for c in clauses]
+
+
+def _one_place(item: Evidence, clause: ClauseFinding) -> bool:
+    """Whether the clause is undecided because one place of each ball was read, which no repeat can mend."""
+    return item.k == 1 and clause.quantity == "diameter" and clause.ball in ("max", "min")
 
 
 def _counts(data: ProductData) -> tuple[int, int]:
@@ -271,6 +279,9 @@ def _notes(
     notes = [note for item in evidence.values() for note in item.notes()]
     if requirement.sample_size is not None and balls < requirement.sample_size:
         notes.append(f"{balls} balls were tested; the requirement asks for {requirement.sample_size}")
+    if "diameter" in evidence and "circumference" in evidence:
+        notes.append("diameter and circumference are judged as if they were independent, although both tell one size")
     if data.spoiled:
-        notes.append(f"{data.spoiled} spoiled attempts were counted and are no readings")
+        attempts = "attempt was" if data.spoiled == 1 else "attempts were"
+        notes.append(f"{data.spoiled} spoiled {attempts} counted, no readings")
     return tuple(dict.fromkeys(notes))

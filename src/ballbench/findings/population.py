@@ -34,9 +34,7 @@ def population_of(track: Track, item: Evidence, scale: float) -> Population:
     low, high = _interval(values, one_sided=track.reading.ball == "range")
     bad = (margin_of(track.tally.kept, lower, upper) <= 0).sum(axis=0)
     bound = np.quantile(rng.beta(bad + 1.0, np.maximum(item.n - bad, 1e-9)), 0.95)
-    return Population(
-        truth_of(share), float(bad.mean()), float(bound), low * scale, high * scale
-    )
+    return Population(truth_of(share), float(bad.mean()), float(bound), low * scale, high * scale)
 
 
 def _interval(values: Floats, *, one_sided: bool) -> tuple[float, float]:

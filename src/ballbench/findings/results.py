@@ -308,6 +308,8 @@ class ProductFinding:
         None when there were none.
     notes : tuple of str
         What must be known of this product's data.
+    draws : int
+        Draws that its chances rest on; 0 by the simple rule.
     """
 
     product: str
@@ -327,6 +329,7 @@ class ProductFinding:
     influence: tuple[Influence, ...] = ()
     without_corrections: WithoutCorrections | None = None
     notes: tuple[str, ...] = ()
+    draws: int = 0
 
 
 @dataclass(frozen=True, slots=True)

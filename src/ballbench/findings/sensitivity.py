@@ -32,7 +32,9 @@ def other_chances(item: Evidence, bench: Bench) -> dict[str, list[float]]:
         number of looks for clauses in which form plays a part (by drawing anew).
     """
     out: dict[str, list[float]] = {}
-    for words, weight in zip(("a third of the prior scale", "three times the prior scale"), item.prior_weights(), strict=True):
+    for words, weight in zip(
+        ("a third of the prior scale", "three times the prior scale"), item.prior_weights(), strict=True
+    ):
         out[words] = [float(weight @ track.tally.met) for track in item.tracks]
     sample = item.prepared.sample
     assumed = item.prepared.instrument.assumed and item.prepared.study.sse_dof == 0 and item.has_form

@@ -93,7 +93,7 @@ def _options(item: Evidence, requirement: Requirement, rng: np.random.Generator)
     missing = (requirement.sample_size or 0) - item.n
     if missing > 0 and item.n > 1:
         options.append(_more_balls(item, truths, missing, rng))
-    calibrated = _calibrated(item, truths, rng)
+    calibrated = _calibrated(item, rng)
     if calibrated is not None:
         options.append(calibrated)
     options.append(_better_instrument(item, truths, rng))
@@ -107,7 +107,7 @@ def _again(study: Study, means: Floats, **changes: object) -> Study:
     return replace(study, **values)  # type: ignore[arg-type]
 
 
-def _readings(item: Evidence, truths: Truths) -> Floats:
+def _readings(truths: Truths) -> Floats:
     """What the instrument would read of each truth without noise, (T, n, k)."""
     return np.asarray((truths.values + truths.shared).transpose(2, 1, 0))
 
@@ -123,7 +123,7 @@ def _shared(item: Evidence, rng: np.random.Generator, without: str = "") -> Floa
 
 def _repeats(item: Evidence, truths: Truths, times: int, rng: np.random.Generator) -> _Option:
     """Read every place again, `times` times."""
-    study, new = item.prepared.study, _readings(item, truths)
+    study, new = item.prepared.study, _readings(truths)
     read = study.counts > 0
     se = truths.se[:, None, None]
     fresh = new + se / np.sqrt(times) * rng.standard_normal(new.shape)
@@ -153,7 +153,7 @@ def _more_balls(item: Evidence, truths: Truths, missing: int, rng: np.random.Gen
     return _Option(words, option, _shared(item, rng), missing * study.shape[2] * typical * MINUTES_A_READING)
 
 
-def _calibrated(item: Evidence, truths: Truths, rng: np.random.Generator) -> _Option | None:
+def _calibrated(item: Evidence, rng: np.random.Generator) -> _Option | None:
     """Compare the instrument with a reference piece: ten readings of a piece known to a tenth of a step."""
     shared = [row for row in item.prepared.shared if row.kind == "calibration"]
     u = float(np.sqrt(sum((row.sd * row.weight) ** 2 for row in shared)))
@@ -192,9 +192,7 @@ def _better_instrument(item: Evidence, truths: Truths, rng: np.random.Generator)
     return _Option(words, option, errors, float(read.sum()) * MINUTES_A_READING)
 
 
-def _judge_again(
-    option: _Option, tracks: list[Track], rule: Rule, rng: np.random.Generator
-) -> list[list[Decision]]:
+def _judge_again(option: _Option, tracks: list[Track], rule: Rule, rng: np.random.Generator) -> list[list[Decision]]:
     """Decide every track for every simulated data set; one list of T decisions a track."""
     study = option.study
     read = None if (study.counts > 0).all() else (study.counts > 0).T
@@ -211,7 +209,12 @@ def _judge_again(
         chances = tally.met.reshape(TRUTHS, DRAWS).mean(axis=1)
         out.append(
             [
-                decide(float(chances[t]), rule.spent, None if single is None else single[:, t], track.reading.allowed_outside)
+                decide(
+                    float(chances[t]),
+                    rule.spent,
+                    None if single is None else single[:, t],
+                    track.reading.allowed_outside,
+                )
                 for t in range(TRUTHS)
             ]
         )

@@ -24,13 +24,13 @@ def limits_of(reading: Reading) -> tuple[float | None, float | None]:
 
 def margin_of(values: Floats, lower: float | None, upper: float | None) -> Floats:
     """Signed distance inside the nearer limit: min(v - lower, upper - v); negative outside. Same shape as `values`."""
-    if lower is None and upper is None:
-        raise ValueError("a margin needs a limit")
-    if lower is None:
+    if lower is not None and upper is not None:
+        return np.asarray(np.minimum(values - lower, upper - values))
+    if upper is not None:
         return np.asarray(upper - values)
-    if upper is None:
+    if lower is not None:
         return np.asarray(values - lower)
-    return np.asarray(np.minimum(values - lower, upper - values))
+    raise ValueError("a margin needs a limit")
 
 
 @dataclass(slots=True)

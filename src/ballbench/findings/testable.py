@@ -15,7 +15,12 @@ __all__ = ["why_not_tested"]
 NEAR = 0.005
 """A height or load that is within half a per cent of the rule's is the rule's (own choice, no source)."""
 _SPAN = re.compile(r"^\s*(?P<low>[+-]?[\d.]+)\s*to\s*(?P<high>[+-]?[\d.]+)\s*(?P<unit>\S.*)?$")
-_TEMPERATURES = {"degC": (1.0, 0.0), "°C": (1.0, 0.0), "degF": (5.0 / 9.0, -160.0 / 9.0), "°F": (5.0 / 9.0, -160.0 / 9.0)}
+_TEMPERATURES = {
+    "degC": (1.0, 0.0),
+    "°C": (1.0, 0.0),
+    "degF": (5.0 / 9.0, -160.0 / 9.0),
+    "°F": (5.0 / 9.0, -160.0 / 9.0),
+}
 
 
 def why_not_tested(
@@ -48,7 +53,9 @@ def why_not_tested(
         How many balls the requirement asks for.
     """
     if not clause.decides:
-        return "names a value without a tolerance, which decides nothing; declare a tolerance of your own to judge by it"
+        return (
+            "names a value without a tolerance, which decides nothing; declare a tolerance of your own to judge by it"
+        )
     if clause.source.seen == "memory" and not accept_unverified:
         return "its limit is from memory only; check it in the rule book and pass --accept-unverified to judge by it"
     if clause.count is not None:

@@ -13,7 +13,7 @@ from ballbench.presentation.charts.rendering import Picture, render
 from ballbench.presentation.document import Block, Document, Figure
 from ballbench.presentation.marks import mark_svg
 from ballbench.presentation.tokens import DARK, LIGHT, css_tokens
-from ballbench.presentation.typography import knit
+from ballbench.presentation.typography import breakable, knit
 
 __all__ = ["page_html"]
 
@@ -48,6 +48,7 @@ def page_html(document: Document, pictures: dict[int, Picture] | None = None) ->
         undefined=StrictUndefined,
         finalize=lambda value: knit(value) if type(value) is str else value,
     )
+    environment.filters["breakable"] = breakable
     css = resources.files("ballbench.presentation").joinpath("templates/page.css").read_text(encoding="utf-8")
     environment.globals.update(picture=picture, mark=mark, grouped=_grouped)
     return environment.get_template("page.html.j2").render(

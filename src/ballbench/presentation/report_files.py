@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from ballbench.presentation.charts.rendering import Picture
 from ballbench.presentation.document import Document
+
+if TYPE_CHECKING:
+    from ballbench.presentation.charts.rendering import Picture
 
 __all__ = ["ReportFiles", "write_report"]
 

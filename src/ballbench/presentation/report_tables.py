@@ -100,7 +100,7 @@ def every_ball_figure(clause: ClauseFinding, risk: float, *, invented: bool) -> 
     says = f"{title}, {plural(len(clause.balls), 'ball')}, allowed {limits_words(clause)}. "
     says += f"Not surely inside: {_names(doubt)}." if doubt else "Every ball by itself is surely inside."
     text = f"{title}. {chart.n_text}. Ball and bar: what it is, 95 %. Hollow ball below: as read. "
-    text += f"Number on dark ground: inside with less than {percent(1.0 - risk)}."
+    text += f"Number on a filled ball: inside with less than {percent(1.0 - risk)}."
     doubtful = seen_short(clause.seen)
     text += f" {doubtful[:1].upper()}{doubtful[1:]}." if doubtful else ""
     return Figure(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -14,6 +13,8 @@ from ballbench.records.fault_list import FaultList, nearest, quoted
 from ballbench.records.importers.file_intake import take_in
 
 __all__ = ["Fields", "load_toml"]
+
+_LARGEST = 1e12  # no number of a bench is as large in any unit (own choice); squares of it are still float64
 
 
 def load_toml(path: Path, error: type[BadInput]) -> tuple[str, dict[str, object]]:
@@ -119,7 +120,7 @@ class Fields:
         return value.strip()
 
     def number(self, key: str, *, least: float | None = None, above: float | None = None) -> float | None:
-        """Give a finite number, at least `least`, larger than `above`; None where there is none or it is wrong."""
+        """Give a number below 1e12, at least `least`, larger than `above`; None where there is none or it is wrong."""
         value = self.values.get(key)
         if value is None:
             return None
@@ -128,7 +129,7 @@ class Fields:
             f"larger than {above:g}" if above is not None else "",
         ]
         allowed = " ".join(["a number", *filter(None, limits)])
-        if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < math.inf:
+        if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < _LARGEST:
             self.fault(key, quoted(value), allowed, "write the number without quotes and without a unit")
             return None
         if (least is not None and value < least) or (above is not None and value <= above):

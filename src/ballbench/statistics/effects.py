@@ -59,13 +59,16 @@ def plug_in(study: Study, filled: Floats) -> Floats:
     weight = np.broadcast_to(read[None], filled.shape).transpose(1, 2, 0) / (study.noise.sd**2 + (0.5 * spread) ** 2)
     beta, _, _ = _solve(columns, prior, filled.transpose(1, 2, 0), weight, np.full(filled.shape[0], spread))
     beta[:, 0] = 0.0  # the mean stays in the data
-    return np.einsum("nkq,tq->tnk", columns, beta)
+    return np.asarray(np.einsum("nkq,tq->tnk", columns, beta))
 
 
 def _normal_equations(
     columns: Floats, prior: Floats, y: Floats, precision: Floats, sb: Floats
 ) -> tuple[Floats, Floats, Floats, Floats]:
-    """A (N, q, q), right side (N, q), y' C^-1 y (N,), log det C (N,) for precisions (n, k, N) and data (n, k, N or 1)."""
+    """A (N, q, q), right side (N, q), y' C^-1 y (N,), log det C (N,).
+
+    For precisions (n, k, N) and data (n, k, N) or (n, k, 1).
+    """
     n, k, q = columns.shape
     draws = precision.shape[2]
     flat = precision.reshape(n * k, draws)
@@ -88,9 +91,7 @@ def _normal_equations(
     return left, right, quad, log_det
 
 
-def _solve(
-    columns: Floats, prior: Floats, y: Floats, precision: Floats, sb: Floats
-) -> tuple[Floats, Floats, Floats]:
+def _solve(columns: Floats, prior: Floats, y: Floats, precision: Floats, sb: Floats) -> tuple[Floats, Floats, Floats]:
     """Posterior mean (N, q), Cholesky factor of the precision (N, q, q), log marginal likelihood (N,)."""
     left, right, quad, log_det = _normal_equations(columns, prior, y, precision, sb)
     factor = np.linalg.cholesky(left)
@@ -98,7 +99,7 @@ def _solve(
     beta = np.linalg.solve(factor.transpose(0, 2, 1), half)[:, :, 0]
     log_left = 2.0 * np.log(np.diagonal(factor, axis1=1, axis2=2)).sum(axis=1)
     marginal = -0.5 * (log_det + log_left + quad) + 0.5 * (half[:, :, 0] ** 2).sum(axis=1)
-    return beta, factor, marginal
+    return np.asarray(beta), np.asarray(factor), np.asarray(marginal)
 
 
 def log_marginal(study: Study, y: Floats, precision: Floats, sb: Floats) -> Floats:
@@ -124,7 +125,9 @@ def axis_correction(study: Study, filled: Floats, estimates: Floats, which: Ints
 
     def over_balls(values: Floats) -> Floats:
         """Precision-weighted sum over balls of values (T, n) for each draw."""
-        return values[0] @ precision if values.shape[0] == 1 else (values.T[:, which] * precision).sum(axis=0)
+        return np.asarray(
+            values[0] @ precision if values.shape[0] == 1 else (values.T[:, which] * precision).sum(axis=0)
+        )
 
     exact = -over_balls((residual**2).sum(axis=2))
     for j in range(k):
@@ -138,7 +141,6 @@ def draw_effects(
     study: Study,
     general: bool,
     y: Floats,
-    estimates: Floats,
     which: Ints,
     precisions: list[Floats],
     sb: Floats,

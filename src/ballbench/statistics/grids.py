@@ -23,17 +23,18 @@ factor of about two (own choice; the results at other scales of the main prior a
 
 @dataclass(frozen=True, slots=True)
 class GridSize:
-    """How fine the grids are: points of se and of om, smallest and largest spacing of log sf."""
+    """How fine the grids are: points of se, om and sb, smallest and largest spacing of log sf."""
 
     noise: int
     spread: int
+    ball_sd: int
     finest: float
     widest: float
 
 
-FINE = GridSize(noise=12, spread=6, finest=0.04, widest=0.15)
+FINE = GridSize(noise=12, spread=6, ball_sd=24, finest=0.04, widest=0.15)
 """For judging."""
-COARSE = GridSize(noise=5, spread=4, finest=0.25, widest=0.25)
+COARSE = GridSize(noise=5, spread=4, ball_sd=12, finest=0.25, widest=0.25)
 """For simulating many studies, and for data that can say less."""
 
 
@@ -89,7 +90,7 @@ def noise_points(study: Study, points: int) -> Floats:
     dof = study.noise.dof + study.sse_dof
     pooled = (study.noise.dof * study.noise.sd**2 + study.sse) / dof
     quantiles = (np.arange(points) + 0.5) / points
-    return np.sqrt(dof * pooled[:, None] / stats.chi2.ppf(quantiles, dof)[None, :])
+    return np.asarray(np.sqrt(dof * pooled[:, None] / stats.chi2.ppf(quantiles, dof)[None, :]))
 
 
 def _form_grid(study: Study, se: Floats, within: Floats, dof: Floats, size: GridSize) -> Floats:
@@ -190,6 +191,4 @@ def lay_grids(
     marginal = np.log(np.maximum(like.reshape(-1, sf.size) @ given, 1e-300)).reshape(t, n, se.shape[1], m.size)
     log_weight = (marginal.sum(axis=1) + log_prior).reshape(t, -1)
     weight = np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
-    return Grids(
-        se, sf, m, om, like, given, weight / weight.sum(axis=1, keepdims=True), np.broadcast_to(tilt, shape)
-    )
+    return Grids(se, sf, m, om, like, given, weight / weight.sum(axis=1, keepdims=True), np.broadcast_to(tilt, shape))

@@ -27,9 +27,9 @@ __all__ = ["CHUNK", "Draws", "Posterior", "Truths"]
 
 CHUNK = 4096
 """Draws handled at a time: (24 balls x 4096) float64 stay in a core's cache."""
-BALL_SD_POINTS = 24
 ENOUGH = 0.1
-"""Effective share of the draws below which candidates are drawn anew."""
+"""Effective share of the draws below which candidates are drawn anew (for one study; of many simulated ones a few
+poor ones do no harm)."""
 MORE = 8
 """How many times more candidates are then drawn."""
 
@@ -107,7 +107,7 @@ class Posterior:
     """
 
     def __init__(self, study: Study, size: GridSize = FINE) -> None:
-        self.study = study
+        self.study, self.size = study, size
         with np.errstate(invalid="ignore"):
             self.centre: Floats = np.nanmean(study.means, axis=(1, 2))
         self.y: Floats = study.means - self.centre[:, None, None]
@@ -138,14 +138,14 @@ class Posterior:
         scale = study.prior_scale
         low, high = min(0.02 * scale, 0.02 * float(spread.max())), max(20.0 * float(spread.max()), 5.0 * scale)
         coarse = np.geomspace(low, high, 96)
-        out = np.empty((t, BALL_SD_POINTS))
+        out = np.empty((t, self.size.ball_sd))
         log = np.empty((96, t))
         for g, sb in enumerate(coarse):
             log[g] = _log_level_marginal(mean, variance, np.full(t, sb)) + log_half_cauchy(np.array(sb), scale)
         for s in range(t):
             keep = np.flatnonzero(log[:, s] > log[:, s].max() - 12.0)
             first, last = max(keep[0] - 2, 0), min(keep[-1] + 2, 95)
-            out[s] = np.geomspace(coarse[first], coarse[last], BALL_SD_POINTS)
+            out[s] = np.geomspace(coarse[first], coarse[last], self.size.ball_sd)
         mass = np.exp(log - log.max(axis=0))
         typical = np.exp((mass * np.log(coarse)[:, None]).sum(axis=0) / mass.sum(axis=0))
         weight = 1.0 / (typical**2 + variance)
@@ -175,7 +175,9 @@ class Posterior:
         noise = se * se
         return [
             np.where(
-                counts[:, j, None] > 0, 1.0 / (form + noise / np.where(counts[:, j] > 0, counts[:, j], 1.0)[:, None]), 0.0
+                counts[:, j, None] > 0,
+                1.0 / (form + noise / np.where(counts[:, j] > 0, counts[:, j], 1.0)[:, None]),
+                0.0,
             )
             for j in range(counts.shape[1])
         ]
@@ -221,7 +223,7 @@ class Posterior:
         """
         candidates = self._candidates(rng, draws)
         at, effective = _resample(candidates[-1], draws, rng)
-        if effective < ENOUGH:
+        if effective < ENOUGH and self.study.shape[0] == 1:
             candidates = self._candidates(rng, MORE * draws)
             at, effective = _resample(candidates[-1], draws, rng)
         which, se, shape_at, sb_at, form, _ = candidates
@@ -368,9 +370,7 @@ class Posterior:
         which, se, sb = draws.study[part], draws.se[part], draws.sb[part]
         sf = self.grids.sf[draws.form[:, part]]
         precisions = self._precisions(se, sf)
-        axis, removed, off = effects.draw_effects(
-            study, self.general, self._stack(which), self.estimates, which, precisions, sb, rng
-        )
+        axis, removed, off = effects.draw_effects(study, self.general, self._stack(which), which, precisions, sb, rng)
         mean, variance = self._ball_means(which, se, sf, removed)
         level, grand = _draw_levels(mean, variance, sb, rng)
         shared = shared - off
@@ -445,7 +445,7 @@ def _systematic(weight: Floats, draws: int, rng: np.random.Generator) -> Ints:
     points = (np.arange(draws)[None, :] + rng.random((t, 1))) / draws
     flat = (cumulative + np.arange(t)[:, None]).ravel()
     at = np.searchsorted(flat, (points + np.arange(t)[:, None]).ravel(), side="left").reshape(t, draws)
-    return np.minimum(at - np.arange(t)[:, None] * weight.shape[1], weight.shape[1] - 1)
+    return np.asarray(np.minimum(at - np.arange(t)[:, None] * weight.shape[1], weight.shape[1] - 1))
 
 
 def _resample(log_weight: Floats, draws: int, rng: np.random.Generator) -> tuple[Ints, float]:

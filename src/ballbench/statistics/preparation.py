@@ -176,7 +176,7 @@ def prepare(sample: Sample, bench: Bench, *, noise_factor: float = 1.0, looks_fa
     )  # fmt: skip
     bounds = None
     if found:
-        looks = max(int(round(reference.looks * looks_factor)), 3)
+        looks = max(round(reference.looks * looks_factor), 3)
         study, bounds = _turned(sample, study, step, reference, looks)
         notes.append(f"{looks} directions are taken as looked at before an extreme was written down")
     elif needs_bounds(study, step):
@@ -319,9 +319,7 @@ def _coarse(
     return replace(study, noise=_unrounded(study.noise, step), sse=np.zeros(1), sse_dof=0), Bounds(low, high)
 
 
-def _turned(
-    sample: Sample, study: Study, step: float, instrument: Instrument, looks: int
-) -> tuple[Study, Bounds]:
+def _turned(sample: Sample, study: Study, step: float, instrument: Instrument, looks: int) -> tuple[Study, Bounds]:
     """Put written extremes and the hidden looks between them in axes of their own, beside any fixed axes."""
     names = list(sample.axes)
     n, k = sample.count.shape

@@ -14,7 +14,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Noise:
-    """Repeatability of the instrument: SD of displayed readings of one ball at one place, and its degrees of freedom."""
+    """Repeatability: SD of displayed readings of one ball at one place, and its degrees of freedom."""
 
     sd: float
     dof: float

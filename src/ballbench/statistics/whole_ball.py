@@ -76,7 +76,7 @@ def axis_directions(k: int) -> Floats:
     if k <= 3:
         return np.eye(3)[:k]
     if k == 4:
-        return np.array([[1, 1, 1], [1, -1, 1], [-1, 1, 1], [-1, -1, 1]]) / np.sqrt(3.0)
+        return np.asarray(np.array([[1, 1, 1], [1, -1, 1], [-1, 1, 1], [-1, -1, 1]]) / np.sqrt(3.0))
     if k <= 6:
         g = 0.5 * (1 + np.sqrt(5.0))
         axes = np.array([[0, 1, g], [0, -1, g], [1, g, 0], [-1, g, 0], [g, 0, 1], [g, 0, -1]])

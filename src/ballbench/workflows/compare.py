@@ -90,6 +90,11 @@ def _samples(taken: TakenIn, request: CompareRequest) -> dict[str, Sample]:
         )  # fmt: skip
     if len(enough) > MOST_PRODUCTS:
         raise BadRequest(
-            Fault(where, f"{len(enough)} products", f"at most {MOST_PRODUCTS}", "split the file into the makes in question")
+            Fault(
+                where,
+                f"{len(enough)} products",
+                f"at most {MOST_PRODUCTS}",
+                "split the file into the makes in question",
+            )
         )
     return enough

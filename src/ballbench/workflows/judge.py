@@ -111,7 +111,9 @@ def _check(request: JudgeRequest) -> None:
     """Refuse options outside their range, all at once."""
     faults = []
     if not 0.0 < request.risk < 0.5:
-        faults.append(Fault("option --risk", str(request.risk), "a number between 0 and 0.5, such as 0.05", "change it"))
+        faults.append(
+            Fault("option --risk", str(request.risk), "a number between 0 and 0.5, such as 0.05", "change it")
+        )
     if request.draws is not None and not 100 <= request.draws <= 10_000_000:
         faults.append(Fault("option --draws", str(request.draws), "a number from 100 to 10000000", "change it"))
     if request.seed < 0:
@@ -195,14 +197,16 @@ def _with_first_written(
     first = [data for data in _products(taken, taken.first_written) if data.product in touched]
     quick = Effort(request.seed, request.draws or QUICK_DRAWS, False, False, request.accept_unverified)
     before = {f.product: f for f in _judge_all(first, requirement, taken.bench, rule, quick, None)}
-    return [
-        replace(f, without_corrections=_changes(before[f.product], f)) if f.product in before else f for f in found
-    ]
+    return [replace(f, without_corrections=_changes(before[f.product], f)) if f.product in before else f for f in found]
 
 
 def _changes(before: ProductFinding, after: ProductFinding) -> WithoutCorrections:
     pairs = zip(before.clauses, after.clauses, strict=True)
-    changed = tuple(f"{b.id}: {b.decision} without corrections, {a.decision} with them" for b, a in pairs if a.decision != b.decision)
+    changed = tuple(
+        f"{b.id}: {b.decision} without corrections, {a.decision} with them"
+        for b, a in pairs
+        if a.decision != b.decision
+    )
     return WithoutCorrections(before.decision, before.probability_met, changed)
 
 
@@ -228,14 +232,7 @@ def _findings(
         spec_digest=requirement.digest,
         spec_source=", ".join(p for p in (requirement.source.document, requirement.source.clause) if p),
         rule=rule.name, risk=rule.risk, look=rule.look, planned_looks=rule.planned_looks, seed=request.seed,
-        draws=_draws(request, rule), readings_digest=taken.readings.digest, assumptions=tuple(assumptions),
+        draws=max((p.draws for p in products), default=0), readings_digest=taken.readings.digest, assumptions=tuple(assumptions),
         questions=taken.questions, amendments=taken.amendments, cautions=taken.cautions(requirement),
         products=tuple(products), notes=tuple(dict.fromkeys(notes)), invented=request.invented,
     )  # fmt: skip
-
-
-def _draws(request: JudgeRequest, rule: Rule) -> int:
-    """The cap on draws, which the seed and the data then fix."""
-    if rule.name == "simple":
-        return 0
-    return request.draws or 100_000

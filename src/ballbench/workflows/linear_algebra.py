@@ -15,4 +15,5 @@ def one_thread_each() -> AbstractContextManager[object]:
     The order of a sum, and with it the last digit, depends on how many threads share it; the same seed has to give
     the same bytes whatever the machine.
     """
-    return threadpool_limits(limits=1, user_api="blas")
+    context: AbstractContextManager[object] = threadpool_limits(limits=1, user_api="blas")
+    return context

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from pathlib import Path
 
 from ballbench.presentation.requirement_view import Checked, ClauseLine, RequirementPage
@@ -69,21 +69,26 @@ def _line(requirement: Requirement, index: int) -> ClauseLine:
     )  # fmt: skip
 
 
-def _conditions(pairs: Sequence[tuple[str, str]] | object) -> str:
-    return ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in pairs)  # type: ignore[attr-defined]
+def _conditions(pairs: Iterable[tuple[str, str]]) -> str:
+    return ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in pairs)
 
 
 def _counted(answer: bool, at_least: int | None, at_most: int | None, out_of: int | None) -> str:
     word = "yes" if answer else "no"
     if out_of is None:
         return f"every ball: {word}"
-    parts = [f"at least {at_least}" if at_least is not None else "", f"at most {at_most}" if at_most is not None else ""]
+    parts = [
+        f"at least {at_least}" if at_least is not None else "",
+        f"at most {at_most}" if at_most is not None else "",
+    ]
     return f"{word} {' and '.join(p for p in parts if p)} times in {out_of}"
 
 
 def _held(quantity: str, reading: Reading) -> str:
     """What is held against which limits, in words."""
-    who = {"each": "each ball", "sd": "standard deviation over the balls"}.get(reading.sample, f"{reading.sample} over the balls")
+    who = {"each": "each ball", "sd": "standard deviation over the balls"}.get(
+        reading.sample, f"{reading.sample} over the balls"
+    )
     limits = []
     if reading.lower is not None:
         limits.append(f"{'more than' if reading.strict else 'at least'} {reading.lower.text} {reading.lower.unit}")

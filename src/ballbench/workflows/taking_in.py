@@ -28,11 +28,11 @@ from ballbench.specs import Requirement
 
 __all__ = ["TakenIn", "take_in"]
 
-STANDING = (
+NOT_AN_APPROVAL = (
     "Results of a home bench are not an approval: the governing body's current text and its accredited laboratories "
-    "decide. Follow local rules; ask the competition's referee, the national association or an accredited laboratory.",
-    "Before publishing: say what was bought, when and how many, keep facts apart from opinion; this is not legal advice.",
+    "decide. Follow local rules; ask the competition's referee, the national association or an accredited laboratory."
 )
+PUBLISHING = "Before publishing: say what was bought, when and how many, keep facts apart from opinion; this is not legal advice."
 CONDITIONS = {
     "conditioned_h": ("conditioned", "h"),
     "pressure_kpa": ("pressure", "kPa"),
@@ -77,7 +77,7 @@ class TakenIn:
     def cautions(self, requirement: Requirement | None) -> tuple[str, ...]:
         """Safety first, then the standing of such a result."""
         own = requirement.cautions if requirement is not None else ()
-        return (*own, *STANDING)
+        return (*own, NOT_AN_APPROVAL, PUBLISHING)
 
 
 def take_in(
@@ -166,7 +166,6 @@ def _shared_facts(balls: Path | None, readings: Readings) -> dict[str, dict[str,
     if balls is None:
         return {}
     facts = read_balls(balls)
-    out: dict[str, dict[str, str]] = {}
     pairs = readings.table.select("product", "box", "ball").unique(maintain_order=True).rows()
     known: dict[str, list[BallFact]] = {}
     for product, box, ball in pairs:
