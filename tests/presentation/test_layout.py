@@ -49,10 +49,27 @@ def faults(sheet: Sheet) -> list[str]:
     return found
 
 
+def covered(sheet: Sheet) -> list[str]:
+    """Say which text lies on a bar or on a ball that is not its own."""
+    found = []
+    for text in sheet.texts:
+        for area in (area for area in sheet.areas if area.tone == "accent"):
+            across = min(text.ends[1], sheet.scale.pixel(area.high)) - max(text.ends[0], sheet.scale.pixel(area.low))
+            if across > 0.5 and min(text.y + 5, area.bottom) - max(text.y - 5, area.top) > 0.5:
+                found.append(f"on a bar: {text} {area}")
+        for ball in sheet.balls:
+            at = sheet.scale.pixel(ball.value)
+            own = ball.radius > 9 and abs(text.x - at) < 1
+            if not own and text.ends[0] < at + ball.radius and text.ends[1] > at - ball.radius:
+                found += [f"on a ball: {text} {ball}"] if abs(text.y - ball.y) < ball.radius + 4 else []
+    return found
+
+
 def test_text_stays_inside_and_clear_of_other_text(findings: Findings, comparison: Comparison) -> None:
     """In every picture of the example no text leaves the picture, is under 12 px, or lies over other text."""
     for chart in all_charts(findings, comparison):
         assert faults(lay_out(chart)) == []
+        assert covered(lay_out(chart)) == []
 
 
 finite = st.floats(-1e3, 1e3)
@@ -85,6 +102,7 @@ def test_strip_is_legible_wherever_the_balls_lie(
     chart = clause_strip(clause, 24)
     assert chart is not None
     assert faults(lay_out(chart)) == []
+    assert covered(lay_out(chart)) == []
 
 
 @settings(max_examples=40, deadline=None)
@@ -99,6 +117,7 @@ def test_differences_are_legible_wherever_they_lie(
     chart = differences(replace(comparison, pairs=pairs))
     assert chart is not None
     assert faults(lay_out(chart)) == []
+    assert covered(lay_out(chart)) == []
 
 
 def test_long_names_are_cut_with_an_ellipsis(findings: Findings) -> None:

@@ -16,11 +16,12 @@ def test_value_prints_no_finer_than_its_interval() -> None:
     assert measured(Truth(40.3912, 40.3605, 40.4207), "mm") == "40.39 mm (40.36 to 40.42)"
 
 
-def test_interval_end_never_prints_on_a_limit_that_it_is_inside() -> None:
-    """An interval that ends at 40.597 under a limit of 40.60 prints 40.597, not 40.60."""
-    truth = Truth(40.560, 40.523, 40.597)
-    assert measured(truth, "mm") == "40.56 mm (40.52 to 40.60)"
-    assert measured(truth, "mm", (None, 40.60)) == "40.560 mm (40.523 to 40.597)"
+def test_rounding_never_moves_a_value_to_the_other_side_of_a_limit() -> None:
+    """A median of 40.597 under a limit of 40.60 prints 40.597, not 40.60; an end may print on the limit, not across."""
+    assert measured(Truth(40.597, 40.560, 40.634), "mm") == "40.60 mm (40.56 to 40.63)"
+    assert measured(Truth(40.597, 40.560, 40.634), "mm", (None, 40.60)) == "40.597 mm (40.560 to 40.634)"
+    assert measured(Truth(40.560, 40.523, 40.597), "mm", (None, 40.60)) == "40.56 mm (40.52 to 40.60)"
+    assert measured(Truth(40.560, 40.523, 40.597), "mm", (None, 40.598)) == "40.560 mm (40.523 to 40.597)"
 
 
 def test_pure_number_has_no_unit() -> None:
@@ -38,6 +39,7 @@ def test_raw_value_prints_no_more_digits_than_were_read() -> None:
     """A reading of 40.41 stays 40.41 beside a truth of three decimals."""
     assert as_read_number(40.41, 3) == "40.41"
     assert as_read_number(40.227083, 3) == "40.227"
+    assert as_read_number(0.2, 3, least=2) == "0.20"
 
 
 @pytest.mark.parametrize(
@@ -71,6 +73,7 @@ def test_printed_interval_holds_the_truth_to_its_last_figure(low: float, width: 
 def test_share_keeps_its_figures_within_its_interval() -> None:
     """A share of 29 % known from 14 to 47 % prints whole per cents."""
     assert share(Truth(0.2931, 0.1408, 0.4712)) == "29 % (14 to 47)"
+    assert share(Truth(0.0, 0.0, 0.0003)) == "under 0.1 %"
 
 
 def test_counts_and_times_are_words_of_their_number() -> None:

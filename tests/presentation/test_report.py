@@ -87,7 +87,10 @@ def test_met_on_the_axes_read_is_said_so(report: Document) -> None:
     """A clause met on the axes read carries that scope in its word, and the whole ball's chance beside it."""
     block = next(b for b in walk(report, DecisionBlock) if b.title.startswith("Largest diameter"))
     assert block.word == "met on the axes read"
-    assert any("On the axes read: 99.8 %. Over the whole ball" in aside for aside in block.asides)
+    assert "Worst ball: 40.39 mm (40.36 to 40.42); inside with 99.8 % on the axes read." in block.sentences
+    assert any(
+        aside.startswith("Over the whole ball, unseen form included: inside with 97 %") for aside in block.asides
+    )
 
 
 def test_every_picture_has_words_and_numbers(report: Document, comparison: Comparison) -> None:
@@ -148,6 +151,25 @@ def test_simple_rule_and_looks_are_said(findings: Findings) -> None:
     text = words(findings_document(replace(findings, rule="simple", look=2, planned_looks=3)))
     assert "Simple rule, on request" in text
     assert "look 2 at these balls, of 3 planned" in text
+
+
+def test_answers_are_not_called_readings_with_noise(findings: Findings, example: ModuleType) -> None:
+    """A yes or no has no instrument noise and no strip; its note is a sentence."""
+    asked = replace(
+        example.REBOUND, quantity="crack", ball="answers", unit="1", lower=None, upper=None, as_read=0.0,
+        decision="met", notes=("24 of 24 balls as required",),
+    )  # fmt: skip
+    product = replace(findings.products[0], clauses=(asked,))
+    block = walk(findings_document(replace(findings, products=(product,))), DecisionBlock)[0]
+    assert (block.title, block.figure) == ("Crack, yes or no", None)
+    assert block.asides == ("24 of 24 balls as required.",)
+
+
+def test_simple_rule_claims_no_draws(findings: Findings) -> None:
+    """By the simple rule nothing was simulated, and the report does not say it was."""
+    text = words(findings_document(replace(findings, rule="simple")))
+    assert "no chance was worked out" in text
+    assert "100,000 times" not in text
 
 
 def test_many_products_show_only_the_open_ones(example: ModuleType) -> None:

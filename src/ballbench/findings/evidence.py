@@ -222,7 +222,7 @@ class Evidence:
         """Say what must be known of how these readings were taken and drawn from."""
         quantity = self.prepared.sample.quantity
         notes = [f"{quantity}: {note}" for note in self.prepared.notes]
-        if isinstance(self.engine, Latent):
+        if self.drawn and isinstance(self.engine, Latent):
             notes.append(f"{quantity}: drawn by chains that agree to a split R-hat of {self.engine.rhat:.3f}")
         sittings = {kind.name: kind for kind in self.prepared.study.kinds}
         for name, kind in sittings.items():

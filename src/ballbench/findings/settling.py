@@ -31,6 +31,11 @@ ENOUGH = 0.80
 MINUTES_A_READING = 0.25
 """A caliper reading with its note takes a quarter of a minute (own choice; the bench page measures it)."""
 MINUTES_CALIBRATION = 15.0
+REFERENCES = {
+    "diameter": "a reference piece near the ball's size",
+    "circumference": "a reference piece near the ball's size",
+    "mass": "a check weight near the ball's mass",
+}
 BETTER = 4.0
 """A better instrument has a quarter of the noise and of the calibration uncertainty."""
 
@@ -170,7 +175,8 @@ def _calibrated(item: Evidence, rng: np.random.Generator) -> _Option | None:
     study = item.prepared.study
     means = np.repeat(study.means, TRUTHS, axis=0)
     option = _again(study, means, kinds=())
-    words = f"compare the {tool.name} with a reference piece near the ball's size, ten readings"
+    piece = REFERENCES.get(item.prepared.sample.quantity, "a reference of known value")
+    words = f"compare the {tool.name} with {piece}, ten readings"
     return _Option(words, option, errors, MINUTES_CALIBRATION)
 
 

@@ -23,7 +23,7 @@ from ballbench.presentation.numbers import interval, measured, number, truth_dec
 from ballbench.presentation.pair_wording import TIE, TOLD, pair_sentences, value_and_span
 from ballbench.presentation.report_standing import comparison_methods, comparison_rebuild, standing_limits
 from ballbench.presentation.report_tables import caption, variation_figure
-from ballbench.presentation.wording import INVENTED, plural, quantity_words
+from ballbench.presentation.wording import INVENTED, as_sentence, plural, quantity_words
 
 __all__ = ["MOST_PAIRS", "comparison_document"]
 
@@ -139,7 +139,7 @@ def _pair_blocks(pair: Pair, comparison: Comparison) -> list[Block]:
     )
     inner: list[Block] = [Facts(opinions)]
     if pair.notes:
-        inner.append(Listing(pair.notes))
+        inner.append(Listing(tuple(map(as_sentence, pair.notes))))
     return [
         Heading(f"{pair.a} and {pair.b}: {word}", 3),
         *(Paragraph(sentence) for sentence in pair_sentences(pair, comparison.quantity, unit)),
@@ -163,6 +163,6 @@ def _standing(comparison: Comparison) -> list[Block]:
     )
     for title, items in lists:
         if items:
-            blocks += [Heading(title, 3), Listing(items)]
+            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
     blocks += [Caution(text) for text in comparison.cautions]
     return [*blocks, Heading("How to rebuild this", 3), Facts(comparison_rebuild(comparison))]

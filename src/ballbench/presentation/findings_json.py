@@ -82,6 +82,7 @@ def _product(product: ProductFinding) -> Json:
         "outliers": [_outlier(outlier) for outlier in product.outliers],
         "influence": [_influence(influence) for influence in product.influence],
         "without_corrections": _without(product.without_corrections),
+        "draws": product.draws,
         "notes": product.notes,
     }
 

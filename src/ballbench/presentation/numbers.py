@@ -27,7 +27,7 @@ def with_unit(text: str, unit: str) -> str:
 
 
 def truth_decimals(truth: Truth, limits: Iterable[float | None] = ()) -> int:
-    """Give the decimals for a truth, raised until neither it nor its interval's ends is rounded onto or over a limit.
+    """Give the decimals for a truth, raised until its median is not rounded onto a limit, nor an end across one.
 
     Parameters
     ----------
@@ -45,9 +45,11 @@ def truth_decimals(truth: Truth, limits: Iterable[float | None] = ()) -> int:
     known = [limit for limit in limits if limit is not None]
 
     def keeps_sides(decimals: int) -> bool:
+        low, median, high = (float(format_value(v, decimals)) for v in (truth.low, truth.median, truth.high))
         return all(
-            _side(value, limit) == _side(float(format_value(value, decimals)), limit)
-            for value in (truth.low, truth.median, truth.high)
+            _side(truth.median, limit) == _side(median, limit)
+            and _side(truth.low, limit) * _side(low, limit) >= 0
+            and _side(truth.high, limit) * _side(high, limit) >= 0
             for limit in known
         )
 
@@ -71,9 +73,10 @@ def measured(truth: Truth, unit: str, limits: Iterable[float | None] = ()) -> st
     return f"{with_unit(number(truth.median, decimals), unit)} ({interval(truth, decimals)})"
 
 
-def as_read_number(value: float, decimals: int) -> str:
-    """Print a raw value with at most `decimals`, and with no more than it has itself."""
-    for fewer in range(min(decimals, 0), decimals + 1):
+def as_read_number(value: float, decimals: int, least: int = 0) -> str:
+    """Print a raw value with at most `decimals`, and with no more than it has itself, but with `least` at least."""
+    decimals = max(decimals, least)
+    for fewer in range(min(decimals, least), decimals):
         if math.isclose(round(value, fewer), value, rel_tol=1e-12, abs_tol=1e-12):
             return number(value, fewer)
     return number(value, decimals)
@@ -114,6 +117,8 @@ def _reaches(probability: float, threshold: float) -> bool:
 
 
 def share(truth: Truth) -> str:
-    """Print a share with its interval in per cent, ``"3 % (1 to 9)"``, no finer than the interval supports."""
+    """Print a share with its interval in per cent, ``"3 % (1 to 9)"``, no finer than the interval; near 0 as a bound."""
+    if truth.high <= _AS_IF_NEVER:
+        return percent(truth.high)
     decimals = decimals_for(100.0 * truth.low, 100.0 * truth.high, most=2)
     return f"{number(100.0 * truth.median, decimals)} % ({interval(truth, decimals, 100.0)})"

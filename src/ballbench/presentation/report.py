@@ -28,6 +28,7 @@ from ballbench.presentation.report_standing import judgement_limits, judgement_m
 from ballbench.presentation.report_tables import marks_figure, variation_figures
 from ballbench.presentation.wording import (
     INVENTED,
+    as_sentence,
     clause_title,
     decision_rule_sentences,
     plural,
@@ -209,7 +210,7 @@ def _standing_blocks(findings: Findings) -> list[Block]:
     for title, items, otherwise in lists:
         if items or otherwise:
             blocks.append(Heading(title, 3))
-            blocks.append(Listing(items) if items else Paragraph(otherwise))
+            blocks.append(Listing(tuple(map(as_sentence, items))) if items else Paragraph(otherwise))
     blocks += [Caution(text) for text in findings.cautions]
     blocks += [Heading("Decision rule", 3), Listing(decision_rule_sentences(findings))]
     blocks += [Heading("How to rebuild this", 3), Facts(judgement_rebuild(findings))]

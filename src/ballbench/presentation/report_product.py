@@ -16,6 +16,7 @@ from ballbench.presentation.report_tables import (
 )
 from ballbench.presentation.wording import (
     as_read_sentence,
+    as_sentence,
     balls_behind,
     clause_title,
     decision_word,
@@ -86,7 +87,8 @@ def clause_block(clause: ClauseFinding, product: ProductFinding, findings: Findi
     value = value_sentence(clause, risk)
     sentences = [f"Allowed: {allowed}."] if allowed else []
     sentences += [value] if value else []
-    asides = [as_read_sentence(clause), whole_ball_sentence(clause, risk), variants_sentence(clause), *clause.notes]
+    asides = [as_read_sentence(clause), whole_ball_sentence(clause, risk), variants_sentence(clause)]
+    asides += [as_sentence(note) for note in clause.notes]
     return DecisionBlock(
         decision=clause.decision,
         title=clause_title(clause),
@@ -156,7 +158,7 @@ def _data_blocks(product: ProductFinding, risk: float) -> list[Block]:
     if product.influence:
         inner.append(influence_table(product, risk))
     if product.notes:
-        inner.append(Listing(product.notes))
+        inner.append(Listing(tuple(as_sentence(note) for note in product.notes)))
     blocks: list[Block] = []
     if product.outliers:
         names = ", ".join(dict.fromkeys(f"ball {one.ball}" for one in product.outliers))
@@ -182,5 +184,8 @@ def _without_words(product: ProductFinding, without: WithoutCorrections, risk: f
     text = f"Without corrections and exclusions: {without.decision}, all clauses met with {chance}; with them: "
     text += f"{product.decision}, {now}."
     titles = {clause.id: clause_title(clause) for clause in product.clauses}
-    changed = [titles.get(name, name) for name in without.changed]
+    changed = []
+    for one in without.changed:
+        name, _, how = one.partition(": ")
+        changed.append(f"{titles.get(name, name)}{f' ({how})' if how else ''}")
     return text + (f" Decided otherwise: {'; '.join(changed)}." if changed else " No clause is decided otherwise.")

@@ -22,14 +22,14 @@ def judgement_methods(findings: Findings) -> tuple[str, ...]:
     """Say in plain words how the numbers of a judgement came about, as far as this judgement used it."""
     clauses = [clause for product in findings.products for clause in product.clauses]
     several = any(q.axes > 1 for product in findings.products for q in product.quantities)
-    read = (
-        "What an instrument shows is the ball, plus the instrument's own noise, plus the error that all its readings "
-    )
-    read += f"share. The balls' true values were drawn {findings.draws:,} times in keeping with the readings, the "
-    read += (
-        "instrument and the balls' own spread. Every interval holds the middle 95 % of these draws, and a chance is "
-    )
-    words = [read + "the share of draws."]
+    if findings.rule != "guarded":
+        simple = "Each raw value was held against its limit as it was read; nothing was done about the instrument's "
+        return (simple + "own noise, and no chance was worked out.",)
+    draws = max((product.draws for product in findings.products), default=0) or findings.draws
+    read = "What an instrument shows is the ball, plus the instrument's own noise, plus the error that all its "
+    read += f"readings share. The balls' true values were drawn {draws:,} times in keeping with the readings, the "
+    read += "instrument and the balls' own spread. Every interval holds the middle 95 % of these draws, and a chance "
+    words = [read + "is the share of draws."]
     if several:
         form = "Where several places of a ball were read, each ball has a form of its own, so that one bad ball is not "
         words.append(form + "hidden among good ones. Largest, smallest and variation are those over the places read.")

@@ -20,6 +20,7 @@ from ballbench.presentation.numbers import (
 )
 from ballbench.presentation.wording import (
     INVENTED,
+    as_read_text,
     clause_title,
     decision_word,
     duration_words,
@@ -67,7 +68,7 @@ def strip_figure(clause: ClauseFinding, balls: int, risk: float, *, invented: bo
         digits = truth_decimals(whole, (clause.lower, clause.upper))
         rows.append(("over the whole ball", number(whole.median, digits), interval(whole, digits)))
     if clause.as_read is not None:
-        rows.append(("as read", as_read_number(clause.as_read, decimals), ""))
+        rows.append(("as read", as_read_text(clause), ""))
     rows.append(("allowed", limits_words(clause), ""))
     title = clause_title(clause)
     table = Table(

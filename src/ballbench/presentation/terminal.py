@@ -19,6 +19,7 @@ from ballbench.presentation.typography import knit
 from ballbench.presentation.wording import (
     INVENTED,
     as_read_sentence,
+    as_sentence,
     balls_behind,
     clause_title,
     decision_rule_sentences,
@@ -74,7 +75,7 @@ class _Page:
         self.blank()
         self.line(title, style="bold")
         for item in items:
-            self.line(item, 2, lead="- " if self.plain else "· ")
+            self.line(as_sentence(item), 2, lead="- " if self.plain else "· ")
 
 
 def _ascii(text: str) -> str:
@@ -123,7 +124,7 @@ def _print_product(page: _Page, product: ProductFinding, findings: Findings, *, 
         if not brief or clause.decision in {"undecided", "not met"}:
             _print_clause(page, clause, balls_behind(product, clause), findings.risk)
     for note in product.notes if not brief else ():
-        page.line(note, _INDENT, style="dim")
+        page.line(as_sentence(note), _INDENT, style="dim")
 
 
 def _print_clause(page: _Page, clause: ClauseFinding, balls: int, risk: float) -> None:
@@ -134,14 +135,14 @@ def _print_clause(page: _Page, clause: ClauseFinding, balls: int, risk: float) -
     page.line(
         " ".join(([f"Allowed: {allowed}."] if allowed else []) + ([value] if value else [])) or clause.text, _INDENT
     )
-    chart = clause_strip(clause, balls)
+    chart = clause_strip(clause, balls, whole_ball=False)
     if chart is not None:
         width = min(page.console.width - _INDENT - 1, _STRIP)
         for line in strip_lines(chart, width, plain=page.plain):
             page.drawn(" " * _INDENT, line)
     elif as_read_sentence(clause):
         page.line(as_read_sentence(clause), _INDENT)
-    for text in (whole_ball_sentence(clause, risk), variants_sentence(clause), *clause.notes):
+    for text in (whole_ball_sentence(clause, risk), variants_sentence(clause), *map(as_sentence, clause.notes)):
         if text:
             page.line(text, _INDENT, style="dim")
     if clause.settle:
@@ -183,4 +184,4 @@ def _print_pair(page: _Page, pair: Pair, comparison: Comparison) -> None:
     for sentence in pair_sentences(pair, comparison.quantity, comparison.unit):
         page.line(sentence, 2)
     for note in pair.notes:
-        page.line(note, 2, style="dim")
+        page.line(as_sentence(note), 2, style="dim")

@@ -154,10 +154,10 @@ def _decision(block: DecisionBlock, picture_file: PictureFile) -> str:
     texts += [f"#aside({typst_string(text)})" for text in block.asides]
     if block.next_step:
         texts.append(f"#next({typst_string(block.next_step)})")
+    rest = tuple(inner for inner in block.fold if not isinstance(inner, Figure))
     strip = f"[{_figure(block.figure, picture_file)}]" if block.figure else "none"
     call = (
         f"#decision([{_mark(block.decision)}], {typst_string(f'{block.title}: {block.word}')}, "
-        f"{typst_string(block.text)}, [{''.join(texts)}], {strip})"
+        f"{typst_string(block.text)}, [{''.join(texts)}], {strip}, {'true' if rest else 'false'})"
     )
-    rest = tuple(inner for inner in block.fold if not isinstance(inner, Figure))
     return f"{call}\n#more[{_blocks(rest, picture_file)}]" if rest else call

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from ballbench.findings.results import ClauseFinding, Findings, ProductFinding, Settle
 from ballbench.presentation.numbers import as_read_number, measured, percent, truth_decimals, with_unit
@@ -11,6 +12,8 @@ from ballbench.quantities.kinds import KINDS
 __all__ = [
     "INVENTED",
     "as_read_sentence",
+    "as_read_text",
+    "as_sentence",
     "balls_behind",
     "clause_title",
     "decision_rule_sentences",
@@ -31,6 +34,7 @@ __all__ = [
 
 INVENTED = "Invented data, for demonstration"
 
+_PULL = 0.02  # the prior's pull on the whole ball's chance is said from two points in a hundred (own choice)
 _SEEN = {
     "official": "read on a page of the governing body",
     "quoted": "the governing body's text, quoted elsewhere",
@@ -39,6 +43,7 @@ _SEEN = {
     "practice": "common practice, no source",
     "own": "the user's own requirement",
 }
+_DECIMALS = re.compile(r"\d\.(\d+)")
 _SEEN_SHORT = {"memory": "limit from memory", "practice": "limit: common practice, no source"}
 
 
@@ -75,7 +80,7 @@ def _ball_words(ball: str, quantity: str) -> str:
     return {
         "max": f"largest {name}",
         "min": f"smallest {name}",
-        "midrange": f"mid {name}",
+        "midrange": f"midpoint {name}",
         "median": f"median {name}",
         "range": f"{name} variation",
     }.get(ball, name)
@@ -97,6 +102,12 @@ def clause_title(clause: ClauseFinding) -> str:
         "range": f"range of {ball} over the balls",
     }
     return _capital(words.get(clause.sample, f"{ball}, {clause.sample}"))
+
+
+def as_sentence(note: str) -> str:
+    """Give a note a capital letter and a full stop."""
+    text = note.strip()
+    return _capital(text) + ("" if text.endswith((".", "!", "?", ":")) else ".") if text else ""
 
 
 def _capital(text: str) -> str:
@@ -144,19 +155,32 @@ def value_sentence(clause: ClauseFinding, risk: float) -> str:
     sentence = f"{who}: {value}"
     if clause.probability_met is not None:
         sentence += f"; inside with {percent(clause.probability_met, thresholds(risk))}"
+        sentence += f" on {_axes_words(clause)}" if clause.whole_ball is not None else ""
     return sentence + "."
+
+
+def _axes_words(clause: ClauseFinding) -> str:
+    return "the rule's own axes" if clause.scope == "as prescribed" else "the axes read"
+
+
+def as_read_text(clause: ClauseFinding) -> str:
+    """Print the raw value no finer than the truth's interval, and with the decimals of the limits at least."""
+    if clause.as_read is None:
+        return ""
+    decimals = truth_decimals(clause.truth, (clause.lower, clause.upper)) if clause.truth else 3
+    least = max(len(found) for found in (_DECIMALS.findall(clause.lower_text + " " + clause.upper_text) or [""]))
+    return as_read_number(clause.as_read, decimals, least)
 
 
 def as_read_sentence(clause: ClauseFinding) -> str:
     """Say what the instrument read; empty where there is nothing."""
-    if clause.as_read is None:
+    if clause.as_read is None or clause.ball == "answers":
         return ""
-    decimals = truth_decimals(clause.truth, (clause.lower, clause.upper)) if clause.truth else 3
-    sentence = f"As read {with_unit(as_read_number(clause.as_read, decimals), clause.unit)}"
+    sentence = f"As read {with_unit(as_read_text(clause), clause.unit)}, noise included"
     if clause.sample == "each":
         count = "no ball" if clause.outside == 0 else plural(clause.outside, "ball")
-        sentence += f", {count} outside"
-    return sentence + "; the instrument's own noise is in it."
+        sentence += f"; {count} outside"
+    return sentence + "."
 
 
 def whole_ball_sentence(clause: ClauseFinding, risk: float) -> str:
@@ -164,12 +188,11 @@ def whole_ball_sentence(clause: ClauseFinding, risk: float) -> str:
     whole = clause.whole_ball
     if whole is None:
         return ""
-    axes = "the rule's own axes" if clause.scope == "as prescribed" else "the axes read"
     value = measured(whole.truth, clause.unit, (clause.lower, clause.upper))
-    sentence = f"On {axes}: {percent(clause.probability_met, thresholds(risk))}. Over the whole ball, unseen form "
-    sentence += f"included: {percent(whole.probability_met, thresholds(risk))}, {value}"
-    low, high = percent(whole.probability_low), percent(whole.probability_high)
-    if low != high:
+    sentence = "Over the whole ball, unseen form included: "
+    sentence += f"inside with {percent(whole.probability_met, thresholds(risk))}, {value}"
+    if whole.probability_high - whole.probability_low >= _PULL:
+        low, high = percent(whole.probability_low), percent(whole.probability_high)
         sentence += f"; {low} to {high} by how the unseen form is shared out"
     return sentence + "."
 

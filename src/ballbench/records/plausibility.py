@@ -146,11 +146,23 @@ def _bases(readings: Readings, numbers: pl.DataFrame, rows: Rows) -> npt.NDArray
     return np.asarray([bases[name] for name in quantities], dtype=object)
 
 
-def _written(readings: Readings, numbers: pl.DataFrame, rows: Rows) -> tuple[Floats, Floats]:
-    """Give each row's value in units of its last written decimal, and the size of that unit."""
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """Values as whole numbers of a last decimal place, the size of that place, and whether the decimals are usual."""
+
+    counts: Floats
+    last: Floats
+    as_usual: Flags
+
+
+def _written(readings: Readings, numbers: pl.DataFrame, rows: Rows) -> _Written:
+    """Take values apart into digits: at the quantity's usual decimals, or at the row's own where it has more."""
     some = numbers.select("quantity", "unit", "decimals", "value")[rows]
-    last = _factors(readings, some) * 10.0 ** -some.get_column("decimals").to_numpy()
-    return np.rint(some.get_column("value").to_numpy() / last), last
+    usual = dict(numbers.group_by("quantity").agg(pl.col("decimals").median()).iter_rows())
+    own = some.get_column("decimals").to_numpy()
+    common = np.asarray([round(usual[name]) for name in some.get_column("quantity")], dtype=np.int64)
+    last = _factors(readings, some) * 10.0 ** -np.maximum(own, common)
+    return _Written(np.rint(some.get_column("value").to_numpy() / last), last, own == common)
 
 
 def _factors(readings: Readings, some: pl.DataFrame) -> Floats:
@@ -163,9 +175,9 @@ def _factors(readings: Readings, some: pl.DataFrame) -> Floats:
     return np.asarray([known[pair] for pair in some.select("quantity", "unit").iter_rows()], dtype=np.float64)
 
 
-def _swapped_digits(value: Floats, written: tuple[Floats, Floats], fellows: Fellows, rows: Rows, asked: _Asked) -> None:
+def _swapped_digits(value: Floats, written: _Written, fellows: Fellows, rows: Rows, asked: _Asked) -> None:
     """Ask where two adjacent digits, swapped, would put the value among its fellows."""
-    counts, last = written
+    counts, last = written.counts, written.last
     small = np.abs(counts) < 1e12  # beyond, digits are no longer exact
     best, miss = np.full(rows.size, np.nan), np.full(rows.size, np.inf)
     digits = np.where(small, np.abs(counts), 0.0).astype(np.int64)
@@ -177,9 +189,13 @@ def _swapped_digits(value: Floats, written: tuple[Floats, Floats], fellows: Fell
         better = (swapped != digits) & (distance < miss)
         best[better], miss[better] = candidate[better], distance[better]
     fits = miss <= _WITH_FELLOWS
-    new = np.flatnonzero(fits & (asked.why[rows] == ""))
-    asked.ask(rows[new], "far from the other readings of its box, and among them with two digits swapped", gross=False)
+    shifted_miss = np.abs(asked.right[rows] - fellows.centre[rows]) / fellows.spread[rows]
+    nearer = (shifted_miss > _WITH_FELLOWS) | (written.as_usual & (miss < shifted_miss))
+    better_than_shift = fits & (asked.shift[rows] != 0) & nearer
+    new = np.flatnonzero(fits & (asked.why[rows] == "") | better_than_shift)
+    asked.why[rows[new]] = "far from the other readings of its box, and among them with two digits swapped"
     asked.right[rows[new]] = best[new]
+    asked.shift[rows[new]] = 0
 
 
 def _outside_belief(numbers: pl.DataFrame, value: Floats, asked: _Asked) -> None:
@@ -208,10 +224,17 @@ def _answers(readings: Readings, numbers: pl.DataFrame, rows: Rows, asked: _Aske
         if not np.isfinite(right):
             result.append((row[0], _Why(asked.why[at], bool(asked.gross[at]), "keep")))
             continue
-        shift = int(asked.shift[at])
-        decimals = max(row[2] + shift, 0) if shift else max(row[2], *(most for _, most in usual[row[1]]))
-        result.append((row[0], _Why(asked.why[at], bool(asked.gross[at]), "correct", f"{right:.{min(decimals, 12)}f}")))
+        most = max(most for _, most in usual[row[1]])
+        text = f"{right:.{min(max(row[2] + int(asked.shift[at]), 0 if asked.shift[at] else most), 12)}f}"
+        result.append((row[0], _Why(asked.why[at], bool(asked.gross[at]), "correct", _no_idle_zeros(text, most))))
     return result
+
+
+def _no_idle_zeros(text: str, most: int) -> str:
+    """Take zeros off the end that are finer than the quantity is usually written."""
+    while "." in text and text[-1] in "0." and len(text.partition(".")[2]) > most:
+        text = text[:-1]
+    return text.rstrip(".")
 
 
 def _duplicates(table: pl.DataFrame, known: set[int]) -> list[tuple[int, _Why]]:

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ballbench.statistics import effects
-from ballbench.statistics.grids import FINE, Grids, GridSize, lay_grids, log_half_cauchy
+from ballbench.statistics.grids import COARSE, FINE, Grids, GridSize, lay_grids, log_half_cauchy
 from ballbench.statistics.study import Floats, Study
 
 __all__ = ["CHUNK", "Draws", "Posterior", "Truths"]
@@ -116,9 +116,10 @@ class Posterior:
         self.estimates = effects.plug_in(study, self.filled)
         self.cleaned: Floats = np.where(self.read, self.filled - self.estimates, np.nan)
         self.general = bool(study.kinds) or (study.axis_effects and not study.equal_counts)
-        self.grids: Grids = lay_grids(study, self.cleaned, size=size)
+        twice = study.has_form and study.shape[1] > 1
+        self.grids: Grids = lay_grids(study, self.cleaned, size=COARSE if twice else size)
         self.sb_grid, fellows = self._ball_sd_grid()
-        if study.has_form and study.shape[1] > 1:
+        if twice:
             self.grids = lay_grids(study, self.cleaned, fellows, size)
 
     # ---------------------------------------------------------------- what the balls' means say

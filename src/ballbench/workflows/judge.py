@@ -226,13 +226,13 @@ def _findings(
             f"look {rule.look} of {rule.planned_looks} planned: this look spends {100 * rule.spent:.2g} % of the "
             f"{100 * rule.risk:.2g} % risk; the first decision reached is the one that stands"
         )
-    assumptions = list(taken.bench.assumptions)
     return Findings(
         spec_id=requirement.id, spec_title=requirement.title, spec_edition=requirement.edition,
         spec_digest=requirement.digest,
         spec_source=", ".join(p for p in (requirement.source.document, requirement.source.clause) if p),
         rule=rule.name, risk=rule.risk, look=rule.look, planned_looks=rule.planned_looks, seed=request.seed,
-        draws=max((p.draws for p in products), default=0), readings_digest=taken.readings.digest, assumptions=tuple(assumptions),
+        draws=max((p.draws for p in products), default=0), readings_digest=taken.readings.digest,
+        assumptions=taken.bench.assumptions,
         questions=taken.questions, amendments=taken.amendments, cautions=taken.cautions(requirement),
         products=tuple(products), notes=tuple(dict.fromkeys(notes)), invented=request.invented,
     )  # fmt: skip

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ballbench.errors import BadReadings, Fault
+from ballbench.findings.cautions import cautions_for
 from ballbench.records import (
     Amended,
     Amendment,
@@ -28,11 +29,6 @@ from ballbench.specs import Requirement
 
 __all__ = ["TakenIn", "take_in"]
 
-NOT_AN_APPROVAL = (
-    "Results of a home bench are not an approval: the governing body's current text and its accredited laboratories "
-    "decide. Follow local rules; ask the competition's referee, the national association or an accredited laboratory."
-)
-PUBLISHING = "Before publishing: say what was bought, when and how many, keep facts apart from opinion; this is not legal advice."
 CONDITIONS = {
     "conditioned_h": ("conditioned", "h"),
     "pressure_kpa": ("pressure", "kPa"),
@@ -76,8 +72,8 @@ class TakenIn:
 
     def cautions(self, requirement: Requirement | None) -> tuple[str, ...]:
         """Safety first, then the standing of such a result."""
-        own = requirement.cautions if requirement is not None else ()
-        return (*own, NOT_AN_APPROVAL, PUBLISHING)
+        quantities = self.readings.table["quantity"].unique(maintain_order=True).to_list()
+        return cautions_for(requirement, quantities)
 
 
 def take_in(

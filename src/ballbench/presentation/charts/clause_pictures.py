@@ -8,7 +8,7 @@ from ballbench.findings.results import BallFinding, ClauseFinding
 from ballbench.presentation.charts.chart_data import Bar, LimitLine, Raw, Row, RowChart
 from ballbench.presentation.charts.value_axis import span_axis
 from ballbench.presentation.numbers import as_read_number, interval, measured, number, truth_decimals, with_unit
-from ballbench.presentation.wording import clause_title, limit_words, plural, seen_short
+from ballbench.presentation.wording import as_read_text, clause_title, limit_words, plural, seen_short
 
 __all__ = ["MOST_BALLS", "clause_strip", "every_ball"]
 
@@ -33,7 +33,7 @@ def _floor(clause: ClauseFinding) -> float | None:
     return 0.0 if spread and clause.lower is None else None
 
 
-def clause_strip(clause: ClauseFinding, balls: int) -> RowChart | None:
+def clause_strip(clause: ClauseFinding, balls: int, *, whole_ball: bool = True) -> RowChart | None:
     """Draw up one clause: the band it allows, what the balls are, what was read.
 
     Parameters
@@ -42,6 +42,8 @@ def clause_strip(clause: ClauseFinding, balls: int) -> RowChart | None:
         The clause.
     balls : int
         How many balls stand behind it.
+    whole_ball : bool
+        Whether to show the whole ball, where the clause has it.
 
     Returns
     -------
@@ -53,17 +55,16 @@ def clause_strip(clause: ClauseFinding, balls: int) -> RowChart | None:
     if truth is None or (lower is None and upper is None):
         return None
     limits = (clause.lower, clause.upper)
-    decimals = truth_decimals(truth, limits)
     bars = [Bar(truth.low, truth.median, truth.high, measured(truth, clause.unit, limits))]
     values = [truth.low, truth.high, *(line.value for line in (lower, upper) if line)]
-    if clause.whole_ball is not None:
+    if clause.whole_ball is not None and whole_ball:
         whole = clause.whole_ball.truth
         text = f"whole ball {interval(whole, truth_decimals(whole, limits))}"
         bars.append(Bar(whole.low, whole.median, whole.high, text, kind="whole ball"))
         values += [whole.low, whole.high]
     raw = None
     if clause.as_read is not None:
-        raw = Raw(clause.as_read, f"as read {as_read_number(clause.as_read, decimals)}")
+        raw = Raw(clause.as_read, f"as read {as_read_text(clause)}")
         values.append(clause.as_read)
     axis = span_axis(clause.quantity, clause.unit, values, floor=_floor(clause))
     row = Row(clause.id, bars=tuple(bars), raw=raw)

@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 from ballbench.presentation.charts.chart_data import Bar, Chart, MarkChart, RowChart
 from ballbench.presentation.charts.lettering import shorten, text_width
-from ballbench.presentation.charts.sheet import NOTE, WIDTH, Area, Ball, Line, Scale, Sheet, Text, beside, centred
+from ballbench.presentation.charts.sheet import NOTE, WIDTH, Area, Ball, Line, Scale, Sheet, Text, Tone, beside, centred
 from ballbench.presentation.marks import LINE_X, mark_of
 from ballbench.presentation.marks import WIDTH as MARK_WIDTH
 
 __all__ = ["lay_out", "stack_specks"]
 
 _SIDE = 12.0
-_BALL, _RAW, _SPECK = 6.0, 4.5, 2.8
+_BALL, _RAW, _SPECK = 5.0, 4.5, 2.8
 _LEAD = 13.0
 _PITCH = 20.0
 
@@ -72,7 +72,7 @@ class _Parts:
             placed.append(centred(self.scale.pixel(0.0), y, "0"))
         self.texts += placed
 
-    def bar(self, bar: Bar, y: float, half: float = 4.5, radius: float = _BALL) -> None:
+    def bar(self, bar: Bar, y: float, half: float = 7.0, radius: float = _BALL) -> None:
         """Draw an interval, with its ball unless it is the whole ball's."""
         if bar.kind == "whole ball":
             self.areas.append(Area(bar.low, bar.high, y - 3.5, y + 3.5, "accent", hollow=True))
@@ -80,17 +80,26 @@ class _Parts:
         self.areas.append(Area(bar.low, bar.high, y - half, y + half, "accent"))
         self.balls.append(Ball(bar.median, y, radius))
 
-    def bar_text(self, bar: Bar, y: float, radius: float = _BALL) -> None:
-        """Print the numbers of an interval beside it."""
+    def words(self, left: float, right: float, y: float, text: str, tone: Tone = "soft") -> float:
+        """Print text beside what spans two pixels, or below it; give the height that this took below."""
+        placed = beside(left, right, y, text, tone)
+        if placed is not None:
+            self.texts.append(placed)
+            return 0.0
+        self.texts.append(centred((left + right) / 2, y + 16, text, tone=tone))
+        return 16.0
+
+    def bar_text(self, bar: Bar, y: float, radius: float = _BALL) -> float:
+        """Print the numbers of an interval; give the height that this took below."""
         left = min(self.scale.pixel(bar.low), self.scale.pixel(bar.median) - radius)
         right = max(self.scale.pixel(bar.high), self.scale.pixel(bar.median) + radius)
-        self.texts.append(beside(left, right, y, bar.text, tone="ink" if bar.kind == "truth" else "soft"))
+        return self.words(left, right, y, bar.text, "ink" if bar.kind == "truth" else "soft")
 
-    def raw(self, value: float, text: str, y: float) -> None:
-        """Draw the small hollow ball of what was read, its text beside it."""
+    def raw(self, value: float, text: str, y: float) -> float:
+        """Draw the small hollow ball of what was read, and its text; give the height that this took below."""
         self.balls.append(Ball(value, y, _RAW, look="hollow"))
         at = self.scale.pixel(value)
-        self.texts.append(beside(at - _RAW, at + _RAW, y, text))
+        return self.words(at - _RAW, at + _RAW, y, text)
 
 
 def _strip(chart: RowChart) -> Sheet:
@@ -105,11 +114,9 @@ def _strip(chart: RowChart) -> Sheet:
     y = 68.0
     for bar in row.bars[1:]:
         parts.bar(bar, y)
-        parts.bar_text(bar, y, radius=0.0)
-        y += _PITCH
+        y += parts.bar_text(bar, y, radius=0.0) + _PITCH
     if row.raw is not None:
-        parts.raw(row.raw.value, row.raw.text, y)
-        y += _PITCH
+        y += parts.raw(row.raw.value, row.raw.text, y) + _PITCH
     parts.limit_texts(chart, y + 2)
     if chart.remark:
         y += 17
@@ -133,9 +140,9 @@ def _balls(chart: RowChart) -> Sheet:
             y += _PITCH
         _ball_number(parts, label, y, label_width, stressed=row.stressed)
         for bar in row.bars:
-            parts.bar(bar, y - 2, half=3.0, radius=4.2)
+            parts.bar(bar, y - 2, half=4.6, radius=3.4)
         if row.raw is not None:
-            parts.balls.append(Ball(row.raw.value, y + 5, 2.8, look="hollow"))
+            parts.balls.append(Ball(row.raw.value, y + 6, 2.8, look="hollow"))
         parts.texts.append(Text(WIDTH - 2, y, row.note, "ink" if row.stressed else "soft", align="right"))
         y += _PITCH
     parts.band(chart, 42, y - _PITCH / 2 + 1, edges=(parts.scale.left - 4, parts.scale.right + 4))
@@ -171,11 +178,9 @@ def _products(chart: RowChart) -> Sheet:
             if chart.reference is not None:
                 parts.lines.append(Line(chart.reference.value, y - 9, y + 11, "limit"))
             parts.bar(bar, y)
-            parts.bar_text(bar, y)
-            y += _PITCH
+            y += parts.bar_text(bar, y) + _PITCH
         if row.raw is not None:
-            parts.raw(row.raw.value, row.raw.text, y)
-            y += _PITCH
+            y += parts.raw(row.raw.value, row.raw.text, y) + _PITCH
         y += 10
     bottom = y - 12
     for tick in chart.axis.ticks:

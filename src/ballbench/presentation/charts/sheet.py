@@ -121,16 +121,11 @@ def centred(
     return Text(min(max(x, left + half), right - half), y, line, tone, size, "center")
 
 
-def beside(
-    left_edge: float, right_edge: float, y: float, text: str, *, tone: Tone = "soft", size: float = NOTE
-) -> Text:
-    """Put text right of a thing that spans two pixels, left of it where the right has no room, else over its middle.
-
-    The third case leaves the text on the thing's height; callers give it room of its own or short text.
-    """
-    gap, width = 6.0, text_width(text, size)
+def beside(left_edge: float, right_edge: float, y: float, text: str, tone: Tone = "soft") -> Text | None:
+    """Put text right of a thing that spans two pixels, or left of it; None where neither side has room."""
+    gap, width = 6.0, text_width(text, NOTE)
     if right_edge + gap + width <= WIDTH - 2.0:
-        return Text(right_edge + gap, y, text, tone, size, "left")
+        return Text(right_edge + gap, y, text, tone)
     if left_edge - gap - width >= 2.0:
-        return Text(left_edge - gap, y, text, tone, size, "right")
-    return centred((left_edge + right_edge) / 2, y, text, tone=tone, size=size)
+        return Text(left_edge - gap, y, text, tone, align="right")
+    return None

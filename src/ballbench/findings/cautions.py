@@ -1,0 +1,44 @@
+"""What to beware of: the balls' own cautions, those of the tests that were made, and the standing of the result.
+
+Common cautions of the trade, no source; local rules and licensed practice come first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ballbench.specs import Requirement
+
+__all__ = ["cautions_for"]
+
+DROPS = "Drop from a fixed stand, never from a chair or ladder; wear eye protection with hard balls."
+LOADS = "Weights and presses: secure and guard them, eyes and fingers away, eye protection on; test hardness last."
+BY_QUANTITY = {
+    "rebound": DROPS,
+    "bounce_restitution": DROPS,
+    "hardness": LOADS,
+    "deformation": LOADS,
+    "deformation_forward": LOADS,
+    "deformation_return": LOADS,
+    "pressure": "Pressurised balls: no heat, no over-inflation, no puncture near the face.",
+}
+STANDING = (
+    "Results of a home bench are not an approval: the governing body's current text and its accredited laboratories "
+    "decide. Follow local rules; ask the competition's referee, the national association or an accredited laboratory."
+)
+PUBLISHING = "Before publishing: say what was bought, when and how many, facts apart from opinion; not legal advice."
+
+
+def cautions_for(requirement: Requirement | None, quantities: Iterable[str]) -> tuple[str, ...]:
+    """Give the cautions to print with a result, safety first.
+
+    Parameters
+    ----------
+    requirement : Requirement or None
+        Its own cautions come first.
+    quantities : iterable of str
+        What was measured.
+    """
+    own = requirement.cautions if requirement is not None else ()
+    tests = [BY_QUANTITY[name] for name in quantities if name in BY_QUANTITY]
+    return tuple(dict.fromkeys((*own, *tests, STANDING, PUBLISHING)))
