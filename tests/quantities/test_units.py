@@ -48,3 +48,10 @@ def test_every_quantity_has_a_unit_that_is_known_and_a_range_in_order() -> None:
         assert same_dimension(kind.unit, kind.unit)
         assert factor(kind.unit, "1" if kind.unit == "1" else {"mm": "m", "g": "kg"}[kind.unit]) > 0
         assert kind.lowest < kind.highest
+
+
+@pytest.mark.parametrize(("unit", "to"), [("degC", "K"), ("degF", "degC"), ("degC", "degF")])
+def test_scales_with_different_zeros_have_no_factor(unit: str, to: str) -> None:
+    """0 degC is 273.15 K (SI Brochure, 9th edition, 2.3.1), so that no factor turns one temperature into the other."""
+    with pytest.raises(UnitError):
+        factor(unit, to)

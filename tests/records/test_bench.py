@@ -98,7 +98,8 @@ _INSTRUMENT = '[instrument.caliper]\nquantity = "diameter"\nunit = "mm"\nresolut
 @pytest.mark.parametrize(
     ("text", "where", "found", "todo"),
     [
-        ("[instrument.caliper", "line 1", "no TOML", "close every bracket"),
+        ("[instrument.caliper\n", "line 1", "no TOML", "close every bracket"),
+        ("a = [1", "at its end", "no TOML", "close every bracket"),
         (_INSTRUMENT.replace("quantity", "quantitty"), "caliper] quantitty", "an unknown key", 'write "quantity"'),
         ("[instruments.caliper]\n", "instruments", "an unknown key", 'write "instrument"'),
         (_INSTRUMENT.replace("0.01", "-0.01"), "resolution", "-0.01", "correct the number"),
@@ -112,10 +113,12 @@ _INSTRUMENT = '[instrument.caliper]\nquantity = "diameter"\nunit = "mm"\nresolut
         (_INSTRUMENT + "repeatability = 0.01\n", "repeatability", '"0.01"', "write { name = value"),
         (_INSTRUMENT + 'zeroed = "each day"\n', "zeroed", '"each day"', 'write "each reading"'),
         (_INSTRUMENT + "looks = 2.5\n", "looks", "2.5", "number of directions"),
-        ("[conditions]\ntemperature = { value = 21, sd = 1, reference = 23 }\n", "[material]", "without", "add expansion"),
+        ("[conditions]\ntemperature = { value = 21, sd = 1, reference = 23 }\n",
+         "[material]", "without", "add expansion"),
         ("[conditions]\ntemperature = { value = 21 }\n[material]\nexpansion = { value = 1e-5, relative_sd = 0.1 }\n",
          "temperature sd", "nothing", "write sd"),
-        ("[conditions]\ntemprature = { value = 21 }\n", "temprature", '"{', "write it as one text"),
+        ("[conditions]\ntemprature = { value = 21 }\n", "temprature", "an unknown key", 'write "temperature"'),
+        ("[conditions]\nsurface = ['steel']\n", "surface", "steel", "write it as one text"),
         ('[squeeze."A"]\nvalue = 0.1\nsd = 0.01\nunit = "g"\n', "[squeeze.A] unit", '"g"', "correct the unit"),
         ("[sitting.1]\n", "[sitting.1] temperature", "nothing", "write temperature"),
     ],
@@ -152,7 +155,7 @@ def test_all_faults_of_a_bench_file_are_told_at_once(tmp_path: Path) -> None:
 def test_default_instruments(
     quantity: str, unit: str, resolution: float, name: str, sd: float, offset_sd: float
 ) -> None:
-    """Assumed instruments: the class by quantity and step, its SDs in base units, 4 degrees of freedom, said to be assumed."""
+    """An assumed instrument has the class and SDs of its quantity and step, in base units, with dof 4."""
     tool = default_instrument(quantity, unit, resolution)
     assert (tool.name, tool.dof, tool.assumed) == (name, 4.0, True)
     assert (tool.sd, tool.offset_sd) == (pytest.approx(sd), pytest.approx(offset_sd))
@@ -174,8 +177,8 @@ def test_without_a_bench_file_everything_is_assumed_aloud() -> None:
     assert instrument_of(bench, "diameter", "").sd == pytest.approx(0.01)
     assert instrument_of(bench, "mass", "").unit == "g"
     assert (
-        "No bench file: the caliper is taken as having 0.01 mm steps, repeatability 0.01 mm (4 degrees of freedom), shared "
-        "offset uncertainty 0.012 mm; common practice, no source." in bench.assumptions
+        "No bench file: the caliper is taken as having 0.01 mm steps, repeatability 0.01 mm (4 degrees of freedom), "
+        "shared offset uncertainty 0.012 mm; common practice, no source." in bench.assumptions
     )
     assert any("No temperature" in said for said in bench.assumptions)
 

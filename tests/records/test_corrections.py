@@ -89,7 +89,7 @@ def test_corrections_make_a_new_table_and_leave_the_old(tmp_path: Path, readings
     ],
 )
 def test_wrong_lines(tmp_path: Path, readings: Readings, line: str, where: str, found: str, todo: str) -> None:
-    """Every kind of wrong line is refused with one fault: where, what was found, what to do or which reading is nearest."""
+    """Every kind of wrong line is refused with one fault: where, what was found, what to do or what is nearest."""
     with pytest.raises(BadCorrections) as caught:
         amend(readings, _corrections(tmp_path, line))
     assert len(caught.value.faults) == 1
@@ -121,10 +121,8 @@ def test_queries_are_answered_by_any_action(tmp_path: Path, readings: Readings) 
 def test_suggestions_put_lost_points_right(tmp_path: Path, wrong: set[int], boxes: int, seed: int) -> None:
     """The suggested lines, with a reason written in, bring back the very values whose points were lost."""
     right = [round(40 + ((seed + 7 * row) % 23) / 100, 2) for row in range(24)]
-    rows = [
-        f"A, {row // boxes},{row % boxes},diameter,{f'{value:.2f}'.replace('.', '') if row in wrong else f'{value:.2f}'}"
-        for row, value in enumerate(right)
-    ]
+    texts = [f"{value:.2f}".replace("." if row in wrong else " ", "") for row, value in enumerate(right)]
+    rows = [f"A,{row // boxes},{row % boxes},diameter,{text}" for row, text in enumerate(texts)]
     path = tmp_path / "box.csv"
     path.write_text("\n".join(["product,ball,box,quantity,value", *rows]), encoding="utf-8")
     readings = read_readings(path)

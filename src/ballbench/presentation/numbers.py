@@ -117,7 +117,7 @@ def _reaches(probability: float, threshold: float) -> bool:
 
 
 def share(truth: Truth) -> str:
-    """Print a share with its interval in per cent, ``"3 % (1 to 9)"``, no finer than the interval; near 0 as a bound."""
+    """Print a share with its interval in per cent, ``"3 % (1 to 9)"``, no finer than that; near 0 as a bound."""
     if truth.high <= _AS_IF_NEVER:
         return percent(truth.high)
     decimals = decimals_for(100.0 * truth.low, 100.0 * truth.high, most=2)

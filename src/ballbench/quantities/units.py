@@ -52,14 +52,17 @@ def factor(unit: str, to: str) -> float:
         return 1.0
     try:
         ureg = _registry()
-        quantity = ureg.Quantity(1.0, _SPELLINGS.get(unit, unit))
-        return float(quantity.to(_SPELLINGS.get(to, to)).magnitude)
+        target = _SPELLINGS.get(to, to)
+        zero, one = (float(ureg.Quantity(v, _SPELLINGS.get(unit, unit)).to(target).magnitude) for v in (0.0, 1.0))
     except pint.UndefinedUnitError as error:
         raise UnitError(f"unknown unit {unit!r} or {to!r}") from error
     except (pint.DimensionalityError, pint.OffsetUnitCalculusError) as error:
         raise UnitError(f"{unit!r} cannot be turned into {to!r}") from error
     except Exception as error:  # pint's parser raises tokenizer errors of several kinds on odd text
         raise UnitError(f"unknown unit {unit!r} or {to!r}") from error
+    if zero != 0.0:
+        raise UnitError(f"{unit!r} and {to!r} count from different zeros; no factor turns one into the other")
+    return one
 
 
 @lru_cache(maxsize=512)

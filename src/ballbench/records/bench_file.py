@@ -221,10 +221,10 @@ def _conditions(fields: Fields | None) -> dict[str, str]:
     for key, value in fields.values.items() if fields else ():
         if key == "temperature" or fields is None:
             continue
-        if isinstance(value, dict | list):
-            fields.fault(key, quoted(value), 'a text such as "305 mm", or a number', "write it as one text")
-        elif nearest(key, ("temperature",), 0.8):
+        if nearest(key, ("temperature",), 0.8):
             fields.fault(key, "an unknown key", "temperature, or a condition of its own name", 'write "temperature"')
+        elif isinstance(value, dict | list):
+            fields.fault(key, quoted(value), 'a text such as "305 mm", or a number', "write it as one text")
         else:
             conditions[key] = str(value).strip()
     return conditions
