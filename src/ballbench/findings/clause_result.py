@@ -222,13 +222,12 @@ def _with_values(
     if first.truth is not None:
         margin = float(margin_of(np.array(first.truth.median), bare.lower, bare.upper))
     each = track.reading.sample == "each"
-    chance = first.chance if not variants else min(v.probability_met or 0.0 for v in variants)
     detail = context.detail and context.rule.name == "guarded"
     scale = factor(clause.base_unit, clause.unit)
     return replace(
         bare,
         as_read=first.variant.as_read, outside=first.variant.outside, truth=first.truth, bound=first.bound,
-        probability_met=chance, margin=margin, scope=scope,
+        probability_met=first.chance, margin=margin, scope=scope,
         whole_ball=_whole(track, scale), variants=variants,
         balls=_balls(track, item, scale) if detail and each else (),
         population=population_of(track, item, scale) if detail and each and item.n >= 4 else None,

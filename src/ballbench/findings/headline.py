@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from ballbench.findings.deciding import Rule
@@ -77,6 +78,8 @@ def _to_settle(finding: ProductFinding) -> str:
     with_options = [c for c in undecided if c.settle]
     if not with_options:
         return f"Undecided: {undecided[0].text}"
+    if all(c.settle and math.isnan(c.settle[0].minutes) for c in undecided):
+        return f"To settle it: {undecided[0].settle[0].change}."
     hardest = min(with_options, key=lambda c: c.settle[0].probability_decided)
     best = hardest.settle[0]
     if best.enough:

@@ -31,6 +31,12 @@ MOST_DRAWS = 100_000
 LATENT_DRAWS = 8_192
 """Draws from chains cost more, and 8,192 of 256 chains tell a chance to 0.005."""
 CERTAIN = 0.002
+ASK = Settle(
+    change="ask whoever wrote the rule which reading of its text holds",
+    probability_decided=1.0, probability_met=float("nan"), probability_not_met=float("nan"),
+    minutes=float("nan"), enough=True,
+)  # fmt: skip
+"""What settles a clause whose readings are each decided, but differently."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,12 +252,18 @@ def _with_settling(
     """Add what would settle the undecided clauses, quantity by quantity."""
     found: dict[str, tuple[Settle, ...]] = {}
     for quantity, item in evidence.items():
-        undecided = [
-            c.id for c in clauses if c.quantity == quantity and c.decision == "undecided" and not _one_place(item, c)
-        ]
+        open_clauses = [c for c in clauses if c.quantity == quantity and c.decision == "undecided"]
+        found.update({c.id: (ASK,) for c in open_clauses if _text_alone(c)})
+        undecided = [c.id for c in open_clauses if c.id not in found and not _one_place(item, c)]
         if undecided:
             found.update(settle_quantity(item, undecided, requirement, rule))
     return [replace(c, settle=found.get(c.id, ())) for c in clauses]
+
+
+def _text_alone(clause: ClauseFinding) -> bool:
+    """Whether each reading of the text is decided and they disagree: no measurement can mend that."""
+    decisions = {variant.decision for variant in clause.variants}
+    return len(decisions) > 1 and "undecided" not in decisions
 
 
 def _one_place(item: Evidence, clause: ClauseFinding) -> bool:

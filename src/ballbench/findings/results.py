@@ -364,6 +364,8 @@ class Findings:
         How the file was read, what the requirement says of itself.
     invented : bool
         The data are invented, as in the demonstration; every output says so.
+    risk_of_look : float or None
+        Risk that this look spends of `risk`; None: all of it, with a single look.
     """
 
     spec_id: str
@@ -385,3 +387,9 @@ class Findings:
     products: tuple[ProductFinding, ...]
     notes: tuple[str, ...] = field(default=())
     invented: bool = False
+    risk_of_look: float | None = None
+
+    @property
+    def deciding_risk(self) -> float:
+        """Risk at which this look decides."""
+        return self.risk if self.risk_of_look is None else self.risk_of_look

@@ -47,7 +47,7 @@ def findings_to_json(findings: Findings) -> str:
                 "digest": findings.spec_digest,
                 "source": findings.spec_source,
             },
-            "rule": {"name": findings.rule, "risk": findings.risk},
+            "rule": {"name": findings.rule, "risk": findings.risk, "risk_of_look": findings.deciding_risk},
             "look": findings.look,
             "planned_looks": findings.planned_looks,
             "seed": findings.seed,

@@ -64,7 +64,7 @@ def findings_document(findings: Findings) -> Document:
     blocks: list[Block] = [_answers(findings, detailed), *_head_blocks(findings)]
     if len(findings.products) > MANY_PRODUCTS:
         blocks += _overview_blocks(findings, detailed)
-    blocks.append(_legend(findings.risk))
+    blocks.append(_legend(findings.deciding_risk))
     for position in detailed:
         blocks += product_blocks(findings, position)
     if len(findings.products) > 1:
@@ -123,7 +123,7 @@ def _answers(findings: Findings, detailed: tuple[int, ...]) -> Answers:
                 decision=findings.products[i].decision,
                 name=findings.products[i].product,
                 word=findings.products[i].decision,
-                detail=_chance(findings.products[i], findings.risk),
+                detail=_chance(findings.products[i], findings.deciding_risk),
                 anchor=anchor(i),
             )
             for i in detailed
@@ -175,7 +175,7 @@ def _overview_blocks(findings: Findings, detailed: tuple[int, ...]) -> list[Bloc
 def _across_blocks(findings: Findings) -> list[Block]:
     blocks: list[Block] = [Heading("Across the products", 2, "across")]
     shown = findings.products[:MANY_PRODUCTS]
-    sentences = tuple(text for text in (_deciding(product, findings.risk) for product in shown) if text)
+    sentences = tuple(text for text in (_deciding(product, findings.deciding_risk) for product in shown) if text)
     if sentences:
         blocks.append(Listing(sentences))
     if len(shown) < len(findings.products):
@@ -193,7 +193,7 @@ def _deciding(product: ProductFinding, risk: float) -> str:
         return f"{product.product}: no clause was tested."
     least = min(judged, key=lambda clause: clause.probability_met or 0.0)
     chance = percent(least.probability_met, thresholds(risk))
-    verb = "is decided by" if product.decision == "not met" else "hangs most on"
+    verb = {"not met": "is decided by", "undecided": "hangs most on"}.get(product.decision, "is least sure of")
     return f"{product.product} ({product.decision}) {verb}: {clause_title(least)}, met with {chance}."
 
 

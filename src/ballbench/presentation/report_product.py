@@ -61,7 +61,7 @@ def product_blocks(findings: Findings, position: int) -> tuple[Block, ...]:
         blocks.append(Paragraph(text, "lead", product.decision) if i == 0 else Paragraph(text))
     blocks.append(Paragraph(_counts(product), "quiet"))
     blocks += [clause_block(clause, product, findings) for clause in product.clauses]
-    blocks += _data_blocks(product, findings.risk)
+    blocks += _data_blocks(product, findings.deciding_risk)
     return tuple(blocks)
 
 
@@ -82,7 +82,7 @@ def _counts(product: ProductFinding) -> str:
 
 def clause_block(clause: ClauseFinding, product: ProductFinding, findings: Findings) -> DecisionBlock:
     """Give one clause: decision, value with interval, one next step, the strip, and the rest to fold away."""
-    risk = findings.risk
+    risk = findings.deciding_risk
     allowed = limits_words(clause)
     value = value_sentence(clause, risk)
     sentences = [f"Allowed: {allowed}."] if allowed else []
@@ -107,13 +107,13 @@ def _clause_fold(clause: ClauseFinding, findings: Findings) -> list[Block]:
     if clause.settle:
         blocks.append(settle_table(clause))
     if clause.variants:
-        blocks.append(variant_table(clause, findings.risk))
+        blocks.append(variant_table(clause, findings.deciding_risk))
     if clause.population is not None:
         blocks.append(Paragraph(_population_words(clause)))
-    figure = every_ball_figure(clause, findings.risk, invented=findings.invented)
+    figure = every_ball_figure(clause, findings.deciding_risk, invented=findings.invented)
     if figure is not None:
         blocks.append(figure)
-    blocks.append(_source_facts(clause, findings.risk))
+    blocks.append(_source_facts(clause, findings.deciding_risk))
     return blocks
 
 

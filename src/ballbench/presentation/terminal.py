@@ -122,7 +122,7 @@ def _print_product(page: _Page, product: ProductFinding, findings: Findings, *, 
         page.line(sentence, _INDENT)
     for clause in product.clauses:
         if not brief or clause.decision in {"undecided", "not met"}:
-            _print_clause(page, clause, balls_behind(product, clause), findings.risk)
+            _print_clause(page, clause, balls_behind(product, clause), findings.deciding_risk)
     for note in product.notes if not brief else ():
         page.line(as_sentence(note), _INDENT, style="dim")
 

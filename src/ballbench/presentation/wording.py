@@ -212,8 +212,10 @@ def settle_sentence(settle: tuple[Settle, ...]) -> str:
     if not settle:
         return ""
     first = settle[0]
-    chance = percent(first.probability_decided)
     change = first.change.rstrip(".")
+    if math.isnan(first.probability_met):
+        return f"To settle it: {change}; no reading more would."
+    chance = percent(first.probability_decided)
     if not first.enough:
         return f"Nothing simulated reaches 80 %. Most helps: {change} (decided with {chance})."
     time = duration_words(first.minutes)
@@ -222,7 +224,7 @@ def settle_sentence(settle: tuple[Settle, ...]) -> str:
 
 def decision_rule_sentences(findings: Findings) -> tuple[str, ...]:
     """State the decision rule in words, as it was stated beforehand."""
-    low, high = (f"{100 * t:g} %" for t in thresholds(findings.risk))
+    low, high = (f"{100 * t:.4g} %" for t in thresholds(findings.deciding_risk))
     rule: tuple[str, ...]
     if findings.rule == "guarded":
         clause = f"Guarded rule, stated beforehand: a clause is met when the chance that it is met is {high} or more, "

@@ -12,12 +12,15 @@ from ballbench.records.coding import codes_of
 from ballbench.records.display import display_steps
 from ballbench.records.readings import Readings
 
-__all__ = ["FEWEST", "Fellows", "far_limit", "fellows_of"]
+__all__ = ["FEWEST", "TIGHT_SHARE", "Fellows", "far_limit", "fellows_of"]
 
 Floats = npt.NDArray[np.float64]
 
 FEWEST = 5
 """Readings that a group needs before a value can be far from it (own choice)."""
+
+TIGHT_SHARE = 0.6
+"""Share of a product's readings within 15 % of their median from which they are of one size (own choice)."""
 
 _OWN_CENTRE = 8  # readings that a box and axis need for a median of their own (own choice)
 _NORMAL = 1.4826  # SD of a normal distribution per median absolute deviation: 1 / 0.67449, its upper quartile
@@ -37,7 +40,8 @@ class Fellows:
     tight : (N,) float64
         Share of them within 15 % of that median.
     centre : (N,) float64
-        Median of the same box and axis, or of the same axis, or of the product: the first with enough readings.
+        Median of the same box and axis, or of the same axis, or of the product: the first with enough readings that
+        is of the product's size.
     spread : (N,) float64
         Robust SD of the product's readings about their centres, at least one display step.
     """
@@ -95,15 +99,15 @@ def fellows_of(readings: Readings, numbers: pl.DataFrame) -> Fellows:
         pl.col("v").median().over("b").alias("of box"),
         pl.len().over("b").alias("in box"),
     )
-    centre = (
-        pl.when(pl.col("in box") >= _OWN_CENTRE)
-        .then(pl.col("of box"))
-        .when(pl.col("in axis") >= _OWN_CENTRE)
-        .then(pl.col("of axis"))
-        .otherwise(pl.col("of product"))
-    )
-    near = (pl.col("v") - pl.col("of product")).abs() <= _TIGHT * pl.col("of product").abs()
-    frame = frame.with_columns(centre.alias("centre"), near.mean().over("p").alias("tight"))
+    of_product, size = pl.col("of product"), _TIGHT * pl.col("of product").abs()
+    near = (pl.col("v") - of_product).abs() <= size
+    frame = frame.with_columns(near.mean().over("p").alias("tight"))
+    # Where most of one box are mistyped, its own median is no guide to the others of it.
+    loose = pl.col("tight") < TIGHT_SHARE
+    by_box = (pl.col("in box") >= _OWN_CENTRE) & (loose | ((pl.col("of box") - of_product).abs() <= size))
+    by_axis = (pl.col("in axis") >= _OWN_CENTRE) & (loose | ((pl.col("of axis") - of_product).abs() <= size))
+    centre = pl.when(by_box).then(pl.col("of box")).when(by_axis).then(pl.col("of axis")).otherwise(of_product)
+    frame = frame.with_columns(centre.alias("centre"))
     frame = frame.with_columns((pl.col("v") - pl.col("centre")).abs().median().over("p").alias("deviation"))
     steps = _step_of_row(readings, numbers)
     return Fellows(

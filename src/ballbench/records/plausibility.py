@@ -13,7 +13,7 @@ import polars as pl
 
 from ballbench.quantities.kinds import KINDS
 from ballbench.records.display import base_unit
-from ballbench.records.fellows import Fellows, far_limit, fellows_of
+from ballbench.records.fellows import TIGHT_SHARE, Fellows, far_limit, fellows_of
 from ballbench.records.reading_key import KEY, ambiguous_rows, correction_line
 from ballbench.records.readings import Query, Readings
 from ballbench.records.written_units import exact_factor
@@ -27,7 +27,6 @@ Rows = npt.NDArray[np.int64]
 _POINT_SHIFTS = (1, 2, 3, -1, -2, -3)
 _POINT_NEAR = 0.15  # a shifted value this near its product's median is one of them (own choice)
 _SLIP_NEAR = 0.06  # and a converted one, nearer because 25.4 and 28.35 lie 11 % apart (own choice)
-_MOST_TIGHT = 0.6  # share of a product's readings that must be of one size for both tests (own choice)
 _FEWEST_TIGHT = 3
 _WITH_FELLOWS = 3.0  # robust SDs within which a value lies with its fellows (own choice)
 _SLIPS = {"mm": (25.4, "inches for millimetres"), "g": (28.349523125, "ounces for grams")}
@@ -104,7 +103,7 @@ def _of_numbers(readings: Readings, numbers: pl.DataFrame) -> list[tuple[int, _W
         np.full(value.size, np.nan),
         np.zeros(value.size, dtype=np.int64),
     )
-    tight = (fellows.tight >= _MOST_TIGHT) & (fellows.count >= _FEWEST_TIGHT) & (fellows.median != 0.0)
+    tight = (fellows.tight >= TIGHT_SHARE) & (fellows.count >= _FEWEST_TIGHT) & (fellows.median != 0.0)
     off = np.abs(value - fellows.median) > 0.5 * np.abs(fellows.median)
     _lost_points(value, fellows, tight & off, asked)
     slips = np.flatnonzero(tight & off & (asked.why == ""))

@@ -234,5 +234,5 @@ def _findings(
         draws=max((p.draws for p in products), default=0), readings_digest=taken.readings.digest,
         assumptions=taken.bench.assumptions,
         questions=taken.questions, amendments=taken.amendments, cautions=taken.cautions(requirement),
-        products=tuple(products), notes=tuple(dict.fromkeys(notes)), invented=request.invented,
+        products=tuple(products), notes=tuple(dict.fromkeys(notes)), invented=request.invented, risk_of_look=rule.spent,
     )  # fmt: skip

@@ -75,7 +75,9 @@ def _areas(areas: Sequence[Area], palette: dict[str, str], scale: alt.Scale) -> 
     if not areas:
         return None
     chart = alt.Chart(_data(_area_rows(areas, palette))).mark_rect(opacity=1)
-    drawn: alt.Chart = chart.encode(x=_across("a", scale), x2="b:Q", y=_down(), y2="y2:Q", color=_colour())
+    drawn: alt.Chart = chart.encode(
+        x=_across("a", scale), x2=alt.X2("b:Q"), y=_down(), y2=alt.Y2("y2:Q"), color=_colour()
+    )
     return drawn
 
 
@@ -84,7 +86,9 @@ def _outlines(areas: Sequence[Area], palette: dict[str, str], scale: alt.Scale) 
         return None
     chart = alt.Chart(_data(_area_rows(areas, palette))).mark_rect(fill=palette["card"], strokeWidth=1.6, opacity=1)
     stroke = alt.Stroke("c:N", scale=None, legend=None)
-    drawn: alt.Chart = chart.encode(x=_across("a", scale), x2="b:Q", y=_down(), y2="y2:Q", stroke=stroke)
+    drawn: alt.Chart = chart.encode(
+        x=_across("a", scale), x2=alt.X2("b:Q"), y=_down(), y2=alt.Y2("y2:Q"), stroke=stroke
+    )
     return drawn
 
 
@@ -94,7 +98,9 @@ def _lines(lines: Sequence[Line], palette: dict[str, str], scale: alt.Scale) -> 
     rows = [{"v": e.value, "y": e.top, "y2": e.bottom, "c": palette[e.tone], "w": e.thickness} for e in lines]
     chart = alt.Chart(_data(rows)).mark_rule(opacity=1)
     width = alt.StrokeWidth("w:Q", scale=None, legend=None)
-    drawn: alt.Chart = chart.encode(x=_across("v", scale), y=_down(), y2="y2:Q", color=_colour(), strokeWidth=width)
+    drawn: alt.Chart = chart.encode(
+        x=_across("v", scale), y=_down(), y2=alt.Y2("y2:Q"), color=_colour(), strokeWidth=width
+    )
     return drawn
 
 
@@ -125,5 +131,5 @@ def _texts(texts: Sequence[Text], palette: dict[str, str]) -> alt.Chart | None:
     chart = alt.Chart(_data(rows)).mark_text(align=texts[0].align, baseline="middle", font=FONT, opacity=1)
     x = alt.X("x:Q", scale=None, axis=None)
     size = alt.Size("z:Q", scale=None, legend=None)
-    drawn: alt.Chart = chart.encode(x=x, y=_down(), text="t:N", color=_colour(), size=size)
+    drawn: alt.Chart = chart.encode(x=x, y=_down(), text=alt.Text("t:N"), color=_colour(), size=size)
     return drawn

@@ -129,7 +129,7 @@ def _quick(data: bytes, start: int, place: HeaderPlace) -> pl.DataFrame | None:
             infer_schema=False,
             quote_char='"' if data.find(b'"', start) >= 0 else None,
         )
-    except pl.exceptions.PolarsError:
+    except (pl.exceptions.PolarsError, pl.exceptions.PanicException):
         return None
     if table.height != data.count(b"\n", start) + (not data.endswith(b"\n")):
         return None

@@ -1,0 +1,65 @@
+"""`python -m benchmarks` runs every case, `python -m benchmarks NAME ...` some, `--list` names them."""
+
+from __future__ import annotations
+
+import argparse
+import inspect
+import sys
+from collections.abc import Callable, Iterator, Sequence
+
+from benchmarks.coverage_at_size import coverage_at_size
+from benchmarks.growth import growth
+from benchmarks.judging_products import judge_hundred_products, judge_one_product
+from benchmarks.measuring import Line
+from benchmarks.million_readings import million_readings
+from benchmarks.posterior_core import posterior_core
+from benchmarks.starting import help_start
+from benchmarks.surroundings import surroundings
+
+__all__ = ["main"]
+
+CASES: dict[str, Callable[[], Iterator[Line]]] = {
+    case.__name__: case
+    for case in (
+        help_start,
+        judge_one_product,
+        judge_hundred_products,
+        posterior_core,
+        growth,
+        million_readings,
+        coverage_at_size,
+    )
+}
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run cases and print their lines; 1 when a case did not measure what it should, else 0."""
+    parser = argparse.ArgumentParser(prog="python -m benchmarks", description=__doc__)
+    parser.add_argument("names", nargs="*", metavar="NAME", help=f"one of {', '.join(CASES)}; all when left out")
+    parser.add_argument("--list", action="store_true", help="name the cases and leave")
+    options = parser.parse_args(arguments)
+    unknown = [name for name in options.names if name not in CASES]
+    if unknown:
+        parser.error(f"no case {', '.join(unknown)}; there are {', '.join(CASES)}")
+    if options.list:
+        for name, case in CASES.items():
+            print(f"{name}: {inspect.getdoc(case)}")
+        return 0
+    print("\n".join(surroundings()), flush=True)
+    return max([_run(name) for name in options.names or CASES])
+
+
+def _run(name: str) -> int:
+    """Run one case; a case that fails says so, and the others still run."""
+    print(f"\n{name}: {inspect.getdoc(CASES[name])}", flush=True)
+    try:
+        for line in CASES[name]():
+            print(f"  {line}", flush=True)
+    except Exception as error:  # noqa: BLE001 - one case that fails must not hide the others
+        print(f"  {name} failed: {type(error).__name__}: {error}", file=sys.stderr, flush=True)
+        return 1
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
