@@ -1,6 +1,7 @@
 """Units at the door: text such as ``"40.60 mm"`` becomes a number in the unit that is asked for, through pint.
 
-Factors are pint's own (exact definitions of inch, pound and ounce); nothing is rounded here.
+Factors are pint's own, to 15 significant digits: the definitions of inch (25.4 mm) and pound (0.45359237 kg) have fewer,
+and what a chain of floating conversions leaves behind them is none of theirs.
 """
 
 from __future__ import annotations
@@ -62,7 +63,7 @@ def factor(unit: str, to: str) -> float:
         raise UnitError(f"unknown unit {unit!r} or {to!r}") from error
     if zero != 0.0:
         raise UnitError(f"{unit!r} and {to!r} count from different zeros; no factor turns one into the other")
-    return one
+    return float(f"{one:.15g}")
 
 
 @lru_cache(maxsize=512)

@@ -40,15 +40,14 @@ def exact_factor(unit: str, to: str) -> float:
     Returns
     -------
     float
-        The factor to 15 significant digits: the definitions of inch (25.4 mm) and pound (0.45359237 kg) have fewer, and
-        the last digits that a chain of conversions leaves are none of theirs.
+        The factor, positive.
 
     Raises
     ------
     UnitError
         A unit is unknown, or the two measure different things.
     """
-    number = float(f"{factor(plain_unit(unit), plain_unit(to)):.15g}")
+    number = factor(plain_unit(unit), plain_unit(to))
     if not number > 0.0:
         raise UnitError(f"{unit!r} cannot be turned into {to!r}")
     return number

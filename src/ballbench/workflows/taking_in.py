@@ -104,7 +104,7 @@ def take_in(
         raise BadReadings([_as_fault(readings, query) for query in gross])
     return TakenIn(
         amended.readings, first,
-        bench_for(amended.readings, read_bench(bench) if bench is not None else None),
+        bench_for(amended.readings, read_bench(bench, declared) if bench is not None else None),
         _shared_facts(balls, amended.readings),
         Counter(a.product for a in amended.excluded), Counter(a.product for a in amended.corrected),
         _spoiled(first),
