@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 SRC := $(shell find src -name '*.py' -o -name '*.toml')
 
-.PHONY: demo test check bench lock clean
+.PHONY: demo test check bench pictures lock clean
 
 demo: $(VENV)/.run
 	$(BIN)/ballbench demo
@@ -22,6 +22,9 @@ check: $(VENV)/.test
 
 bench: $(VENV)/.test
 	$(BIN)/python -m benchmarks
+
+pictures: $(VENV)/.test
+	$(BIN)/python docs/pictures/make_pictures.py
 
 # The two environments: what the tool needs to run, and what its tests need on top.
 $(VENV)/.run: requirements/run.txt requirements/build.txt pyproject.toml

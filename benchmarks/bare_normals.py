@@ -1,4 +1,4 @@
-"""The least that drawing can cost: standard normal numbers, one buffer that stays in the cache, nothing done to them."""
+"""The least that drawing can cost: normal numbers into a buffer that stays in the cache, nothing done to them."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ def coverage_at_size() -> Iterator[Line]:
     """Run the slow tests; a failing one fails this case, after its own report."""
     before, start = os.times(), time.perf_counter()
     done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-m", "slow", "-q", "-p", "no:cacheprovider"],  # noqa: S603 - our own tests
+        [sys.executable, "-m", "pytest", "-m", "slow", "-q", "-p", "no:cacheprovider"],
         cwd=Path(__file__).parents[1],
         stdout=subprocess.PIPE,
         text=True,

@@ -15,12 +15,12 @@ SPEC = FOLDER / "seven-diameters.toml"
 CLAUSES = 7
 AXES = ("seam", "across", "free", "slant")
 MEAN, PRODUCT_SD, BALL_SD, FORM_SD, FORM_SPREAD = 40.25, 0.03, 0.02, 0.015, 0.3
-"""mm; log SD for the last. Every make's mean lies at least eight of these SDs inside 40.00 to 40.50 mm."""
+"""mm, the last one of a logarithm; makes are cut off at three of their SDs, 0.16 mm inside 40.00 to 40.50 mm."""
 OFFSET, NOISE = 0.004, 0.008
 """What the invented caliper adds, mm."""
 
 
-def write_readings(path: Path, products: int, balls: int, axes: int, seed: int = 1) -> Path:
+def write_readings(path: Path, products: int, balls: int, axes: int, mean: float = MEAN, seed: int = 1) -> Path:
     """Write a readings file in the long form, products one after another.
 
     Parameters
@@ -29,6 +29,8 @@ def write_readings(path: Path, products: int, balls: int, axes: int, seed: int =
         Where.
     products, balls, axes : int
         So many makes, balls of each, and places read on each ball (four at most).
+    mean : float
+        True mean of the makes, mm; by default they differ, and every one lies well inside 40.00 to 40.50 mm.
     seed : int
         The same seed gives the same file.
 
@@ -42,7 +44,7 @@ def write_readings(path: Path, products: int, balls: int, axes: int, seed: int =
     row = np.arange(products * balls * axes)
     ball = row // axes
     make = ball // balls
-    size = MEAN + PRODUCT_SD * np.clip(rng.standard_normal(products), -3.0, 3.0)[make]
+    size = mean + (PRODUCT_SD if mean == MEAN else 0.0) * np.clip(rng.standard_normal(products), -3.0, 3.0)[make]
     size += BALL_SD * rng.standard_normal(products * balls)[ball]
     form = FORM_SD * np.exp(FORM_SPREAD * rng.standard_normal(products * balls))[ball]
     read = size + form * rng.standard_normal(row.size) + OFFSET + NOISE * rng.standard_normal(row.size)

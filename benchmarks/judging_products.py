@@ -13,6 +13,8 @@ from benchmarks.measuring import Line, Spent, in_own_process, spent
 __all__ = ["judge_hundred_products", "judge_one_product"]
 
 BALLS, AXES, DRAWS = 24, 4, 20_000
+NEAR_LIMIT = 40.493
+"""True mean of a make, mm, about one standard uncertainty of the caliper's offset and the temperature below 40.50."""
 
 
 def judge_hundred_products() -> Iterator[Line]:
@@ -28,11 +30,13 @@ def judge_hundred_products() -> Iterator[Line]:
 def judge_one_product() -> Iterator[Line]:
     """One product of 24 x 4 readings by default: draws until sure, every ball, what would settle undecided clauses."""
     with tempfile.TemporaryDirectory() as folder:
-        path = write_readings(Path(folder) / "one.csv", 1, BALLS, AXES)
-        costs = in_own_process(judged_twice, str(path))
+        costs = in_own_process(judged_twice, str(write_readings(Path(folder) / "one.csv", 1, BALLS, AXES)))
+        near = write_readings(Path(folder) / "near.csv", 1, BALLS, AXES, mean=NEAR_LIMIT)
+        settled = in_own_process(settling, str(near))["judging"]
     yield Line("loading everything that judging needs, in a fresh interpreter", costs["loading"])
     yield Line("1 product of 24 x 4 readings, default draws and settling, first in its process", costs["first"])
     yield Line("the same again in the same process", costs["again"])
+    yield Line("1 product whose mean the caliper cannot tell from its limit, settling simulated", settled)
 
 
 def _words(products: int) -> str:
@@ -68,3 +72,15 @@ def judged_twice(path: str) -> dict[str, Spent]:
     assert product.draws >= DRAWS
     assert any(len(clause.balls) == BALLS for clause in product.clauses), "every ball is described"
     return {"loading": loading, "first": first, "again": again}
+
+
+def settling(path: str) -> dict[str, Spent]:
+    """Judge one product of which a clause stays undecided, so that what would settle it is simulated."""
+    from ballbench.workflows.judge import JudgeRequest, judge  # noqa: PLC0415 - loading is not part of the measurement
+
+    with spent() as cost:
+        findings = judge(JudgeRequest(Path(path), str(SPEC), BENCH))
+    undecided = [clause for clause in findings.products[0].clauses if clause.decision == "undecided"]
+    assert "mean-size" in [clause.id for clause in undecided]
+    assert all(clause.settle for clause in undecided), "each says what would settle it"
+    return {"judging": cost}

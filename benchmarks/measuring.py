@@ -96,8 +96,8 @@ def in_own_process(work: Callable[..., dict[str, Spent]], *arguments: object) ->
         Texts and numbers.
     """
     order = json.dumps([work.__module__, work.__name__, arguments])
-    done = subprocess.run(
-        [sys.executable, "-m", "benchmarks.own_process", order],  # noqa: S603 - our own module
+    done = subprocess.run(  # noqa: S603 - our own module
+        [sys.executable, "-m", "benchmarks.own_process", order],
         stdout=subprocess.PIPE,
         text=True,
         check=True,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import statistics
 import subprocess
 import sys
@@ -28,11 +29,11 @@ def _median(words: Sequence[str], expected: str) -> Spent:
     walls, cpus = [], []
     for _ in range(RUNS):
         before, start = _children_cpu(), time.perf_counter()
-        done = subprocess.run(
+        done = subprocess.run(  # noqa: S603 - our own program
             [sys.executable, *words],
             capture_output=True,
             text=True,
-            check=True,  # noqa: S603 - our own program
+            check=True,
         )
         walls.append(time.perf_counter() - start)
         cpus.append(_children_cpu() - before)
@@ -42,7 +43,5 @@ def _median(words: Sequence[str], expected: str) -> Spent:
 
 def _children_cpu() -> float:
     """Processor seconds of all children that have ended."""
-    import os  # noqa: PLC0415 - used here only
-
     times = os.times()
     return times.children_user + times.children_system

@@ -108,8 +108,6 @@ def clause_from_tracks(
     if len(set(decisions)) > 1:
         notes.append("its text can be read in more than one way, and the readings lead to different decisions")
     scope = _scope(track, item, context)
-    if scope == "axes read" and decision == "met" and track.reading.ball != "mean" and clause.quantity == "diameter":
-        notes.append("met on the axes read; other axes of the same balls were not read")
     if decision == "met" and item.k == 1 and clause.quantity == "diameter" and track.reading.ball in ("max", "min"):
         decision = "undecided"
         notes.append("one place of each ball was read, which cannot show its largest or smallest diameter")

@@ -111,7 +111,7 @@ def _head_blocks(findings: Findings) -> list[Block]:
 def _seen_summary(findings: Findings) -> str:
     seen = {clause.id: clause.seen for product in findings.products for clause in product.clauses}
     counts = Counter(seen.values())
-    parts = [f"{plural(count, 'clause')} {seen_words(name)}" for name, count in counts.most_common()]
+    parts = [f"{plural(count, 'clause')}: {seen_words(name)}" for name, count in counts.most_common()]
     return "; ".join(parts) or "no clause"
 
 

@@ -1,7 +1,7 @@
 """Units at the door: text such as ``"40.60 mm"`` becomes a number in the unit that is asked for, through pint.
 
-Factors are pint's own, to 15 significant digits: the definitions of inch (25.4 mm) and pound (0.45359237 kg) have fewer,
-and what a chain of floating conversions leaves behind them is none of theirs.
+Factors are pint's own, to 15 significant digits: the definitions of inch (25.4 mm) and pound (0.45359237 kg) have
+fewer, and what a chain of floating conversions leaves behind them is none of theirs.
 """
 
 from __future__ import annotations
