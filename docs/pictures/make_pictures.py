@@ -16,7 +16,7 @@ from playwright.sync_api import Page, sync_playwright
 from ballbench.cli.judging import run_demo
 
 HERE = Path(__file__).parent
-WIDTH, HEIGHT = 1100, 1000
+WIDTH, HEIGHT = 1100, 1180
 KEEP_ONE_PRODUCT = """
 () => {
   const heads = [...document.querySelectorAll("main h2")];
