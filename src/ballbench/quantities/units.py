@@ -6,6 +6,7 @@ fewer, and what a chain of floating conversions leaves behind them is none of th
 
 from __future__ import annotations
 
+import math
 import re
 from functools import lru_cache
 
@@ -61,7 +62,7 @@ def factor(unit: str, to: str) -> float:
         raise UnitError(f"{unit!r} cannot be turned into {to!r}") from error
     except Exception as error:  # pint's parser raises tokenizer errors of several kinds on odd text
         raise UnitError(f"unknown unit {unit!r} or {to!r}") from error
-    if zero != 0.0:
+    if math.isfinite(zero) and zero != 0.0:
         raise UnitError(f"{unit!r} and {to!r} count from different zeros; no factor turns one into the other")
     return float(f"{one:.15g}")
 
