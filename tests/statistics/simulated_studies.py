@@ -108,7 +108,7 @@ def simulate(
         np.full((balls, axes), float(repeats)),
         sse,
         balls * axes * (repeats - 1),
-        Noise(noise, dof),
+        Noise(noise, dof if np.isfinite(dof) else 1e6),
         prior_scale=max(1e-3 * mean, 0.01),
         axis_effects=bool(axis_effects),
         kinds=kinds,

@@ -146,7 +146,7 @@ def _pair(name_a: str, a: _Drawn, name_b: str, b: _Drawn, seed: int, draws: int)
         rounder, told_apart=False, p=p, p_adjusted=p, welch_p=_welch(raw_a, raw_b), rank_p=_rank(raw_a, raw_b),
         spread_p=_spread(raw_a, raw_b),
         smallest_told=float(np.hypot(told, POWER_FACTOR * shared)),
-        consequences=_consequences(a, mean_a, mean_b), notes=_notes(own_a, own_b),
+        consequences=_consequences(a, mean_a, mean_b), notes=_notes(own_a, own_b, float(difference.std())),
     )  # fmt: skip
 
 
@@ -167,18 +167,16 @@ def _spread(a: Floats, b: Floats) -> float:
 
 
 def _not_common(a: Sequence[Shared], b: Sequence[Shared]) -> tuple[tuple[Shared, ...], tuple[Shared, ...]]:
-    """Shared errors that do not cancel: those that the other lacks, or has with another effect."""
-    in_a = {(row.kind, row.key): row.sd * row.weight for row in a}
+    """Shared errors of a difference: of an error that both have, what is left of it; and what only one has."""
     in_b = {(row.kind, row.key): row.sd * row.weight for row in b}
-
-    def rest(rows: Sequence[Shared], other: Mapping[tuple[str, str], float]) -> tuple[Shared, ...]:
-        return tuple(r for r in rows if not np.isclose(other.get((r.kind, r.key), 0.0), r.sd * r.weight, rtol=1e-3))
-
-    return rest(a, in_b), rest(b, in_a)
+    in_a = {(row.kind, row.key) for row in a}
+    left = tuple(replace(r, sd=r.sd * r.weight - in_b.get((r.kind, r.key), 0.0), weight=1.0) for r in a)
+    return left, tuple(r for r in b if (r.kind, r.key) not in in_a)
 
 
-def _notes(a: Sequence[Shared], b: Sequence[Shared]) -> tuple[str, ...]:
-    kinds = dict.fromkeys(row.kind for row in (*a, *b))
+def _notes(a: Sequence[Shared], b: Sequence[Shared], width: float) -> tuple[str, ...]:
+    """Say which shared errors matter to the difference: those of a tenth of its standard uncertainty or more."""
+    kinds = dict.fromkeys(row.kind for row in (*a, *b) if abs(row.sd * row.weight) >= 0.1 * width)
     if not kinds:
         return ("the instrument's own error is the same for both and cancels",)
     return (f"does not cancel, and is in the interval: {', '.join(kinds)}",)

@@ -8,8 +8,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from ballbench.findings.alone import alone_chances
 from ballbench.findings.results import QuantityFinding, Truth
-from ballbench.findings.tally import Tally, limits_of, margin_of
+from ballbench.findings.tally import Tally
 from ballbench.quantities.units import factor
 from ballbench.specs import Clause, Reading
 from ballbench.statistics.grids import log_half_cauchy
@@ -164,27 +165,13 @@ class Evidence:
                     track.whole[number].add(values)
 
     def judge_alone(self, draws: int = KEPT) -> None:
-        """Give each track the chance of every ball judged from its own readings alone, without its fellows.
-
-        The true value is the reading less its noise and the shared error, with no pull toward the other balls.
-        """
-        wanted = [t for t in self.tracks if t.reading.sample == "each" and t.reading.ball in ("max", "min", "range")]
-        if not wanted:
-            return
-        study = self.prepared.study
-        columns = [j for j in range(self.k) if self._written(j)]
-        counts = study.counts[:, columns]
-        dof = study.noise.dof + study.sse_dof
-        pooled = np.sqrt((study.noise.dof * study.noise.sd**2 + study.sse[0]) / dof)
-        se = pooled * np.sqrt(dof / self.rng.chisquare(dof, draws))
-        shared = shared_draws(self.prepared.shared, self.seed, 0, draws)
-        noise = self.rng.standard_normal((len(columns), self.n, draws))
-        noise *= se / np.sqrt(np.where(counts > 0, counts, 1.0)).T[:, :, None]
-        noise += np.nan_to_num(study.means[0][:, columns]).T[:, :, None] - shared
-        values = BallValues(noise, None if (counts > 0).all() else (counts > 0).T)
-        for track in wanted:
-            lower, upper = limits_of(track.reading)
-            track.alone = (margin_of(values(track.reading.ball), lower, upper) > 0).mean(axis=1)
+        """Give each track the chance of every ball judged from its own readings alone."""
+        written = [j for j in range(self.k) if self._written(j)]
+        shared = shared_draws(self.prepared.shared, self.seed, 0, draws)[None, :]
+        readings = [track.reading for track in self.tracks]
+        chances = alone_chances(self.prepared.study, shared, readings, self.rng, written)
+        for track, chance in zip(self.tracks, chances, strict=True):
+            track.alone = None if chance is None else chance[:, 0]
 
     def _written(self, j: int) -> bool:
         """Whether axis j was written down, rather than being a hidden look."""

@@ -63,8 +63,21 @@ def _next_step(finding: ProductFinding) -> str:
         return _to_settle(finding)
     missing = [c for c in finding.clauses if c.decision == "not tested"]
     if missing:
-        return f"Not tested yet: {', '.join(dict.fromkeys(c.quantity.replace('_', ' ') for c in missing))}."
+        return f"Not tested: {_what_is_missing(finding.clauses)}; each clause says why."
     return "Keep the readings with this result, so that it can be rebuilt."
+
+
+def _what_is_missing(clauses: Sequence[ClauseFinding]) -> str:
+    """Quantities of which nothing was tested, and how many clauses on the others."""
+    parts = []
+    for quantity in dict.fromkeys(c.quantity for c in clauses):
+        own = [c.decision for c in clauses if c.quantity == quantity]
+        missing, words = own.count("not tested"), quantity.replace("_", " ")
+        if missing == len(own):
+            parts.append(words)
+        elif missing:
+            parts.append(f"{missing} of {len(own)} clauses on {words}")
+    return ", ".join(parts)
 
 
 def _to_settle(finding: ProductFinding) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ballbench.findings.alone import alone_chances
 from ballbench.findings.deciding import Rule, agree, decide
 from ballbench.findings.evidence import Evidence
 from ballbench.findings.results import ClauseFinding, Influence, Outlier
@@ -22,6 +23,7 @@ __all__ = ["influence_of", "outliers_of"]
 
 FEWEST = 10
 DRAWS = 4096
+ALONE = 1024
 CANDIDATES = 3
 MOVED = 0.10
 """A reading is listed when its leaving moves the chance by a tenth or changes the decision."""
@@ -73,10 +75,26 @@ def _candidates(item: Evidence) -> list[int]:
 def _without(item: Evidence, place: int, own: Mapping[str, ClauseFinding], rule: Rule) -> list[Influence]:
     """Judge without one reading; a ball that had no other is left out whole."""
     sample = item.prepared.sample
-    i, j = divmod(int(sample.cell[place]), len(sample.axes))
-    study, keep = _less_one(item.prepared.study, i, j, float(sample.values[place]) + item.prepared.correction)
+    cell = int(sample.cell[place])
+    i, j = divmod(cell, len(sample.axes))
+    study = _less_one(item.prepared.study, i, j, float(sample.values[place]) + item.prepared.correction)
     if study.shape[1] < 2:
         return []
+    chances, alone = _judged(item, study, place)
+    repeat = int((sample.cell[: place + 1] == cell).sum())
+    rows = []
+    for identity, clause in own.items():
+        at = [n for n, track in enumerate(item.tracks) if track.clause.id == identity]
+        decision = agree([decide(chances[n], rule.spent, alone[n], item.tracks[n].reading.allowed_outside) for n in at])
+        chance = chances[at[0]]
+        if decision != clause.decision or abs(chance - (clause.probability_met or 0.0)) >= MOVED:
+            value = float(sample.values[place]) * item.scale
+            rows.append(Influence(identity, sample.balls[i], sample.axes[j], repeat, value, decision, chance))
+    return rows
+
+
+def _judged(item: Evidence, study: Study, place: int) -> tuple[list[float], list[Floats | None]]:
+    """Chance of every track on another study of the same product, and of its balls judged alone."""
     rng = np.random.Generator(np.random.PCG64([item.seed, place]))
     read = None if (study.counts > 0).all() else (study.counts > 0).T
     tallies = [Tally(track.reading, study.shape[1]) for track in item.tracks]
@@ -85,33 +103,13 @@ def _without(item: Evidence, place: int, own: Mapping[str, ClauseFinding], rule:
         values = BallValues(truths.values, read)
         for tally in tallies:
             tally.add(values)
-    rows = []
-    for identity, clause in own.items():
-        at = [n for n, track in enumerate(item.tracks) if track.clause.id == identity]
-        chances = [float(tallies[n].met.mean()) for n in at]
-        decision = agree(
-            [
-                decide(p, rule.spent, _kept_alone(item.tracks[n].alone, keep), item.tracks[n].reading.allowed_outside)
-                for p, n in zip(chances, at, strict=True)
-            ]
-        )
-        before = clause.probability_met or 0.0
-        if decision != clause.decision or abs(min(chances) - before) >= MOVED:
-            rows.append(
-                Influence(
-                    identity, sample.balls[i], sample.axes[j], 1, float(sample.values[place]) * item.scale,
-                    decision, min(chances),
-                )
-            )  # fmt: skip
-    return rows
+    alone = alone_chances(study, shared[None, :ALONE], [track.reading for track in item.tracks], rng)
+    chances = [float(tally.met.mean()) for tally in tallies]
+    return chances, [None if chance is None else chance[:, 0] for chance in alone]
 
 
-def _kept_alone(alone: Floats | None, keep: Floats) -> Floats | None:
-    return None if alone is None else alone[keep.astype(bool)]
-
-
-def _less_one(study: Study, i: int, j: int, value: float) -> tuple[Study, Floats]:
-    """The study without one reading of cell (i, j), and which balls are left."""
+def _less_one(study: Study, i: int, j: int, value: float) -> Study:
+    """Leave one reading of cell (i, j) out of a study, and the ball with it when it had no other."""
     means, counts = study.means.copy(), study.counts.copy()
     one = 1.0 if counts[i, j] >= 1.0 else float(counts[i, j])
     rest = counts[i, j] - one
@@ -123,6 +121,4 @@ def _less_one(study: Study, i: int, j: int, value: float) -> tuple[Study, Floats
     keep = (counts > 0).any(axis=1)
     kinds = tuple(replace(kind, shares=kind.shares[keep]) for kind in study.kinds)
     axis_effects = study.axis_effects and bool((counts[keep] > 0).all())
-    return replace(
-        study, means=means[:, keep], counts=counts[keep], kinds=kinds, axis_effects=axis_effects
-    ), keep.astype(float)
+    return replace(study, means=means[:, keep], counts=counts[keep], kinds=kinds, axis_effects=axis_effects)

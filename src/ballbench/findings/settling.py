@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ballbench.findings.alone import alone_chances
 from ballbench.findings.deciding import Rule, agree, decide
 from ballbench.findings.evidence import Evidence, Track
 from ballbench.findings.results import Decision, Settle
-from ballbench.findings.tally import Tally, limits_of, margin_of
+from ballbench.findings.tally import Tally
 from ballbench.specs import Requirement
 from ballbench.statistics.grids import COARSE
 from ballbench.statistics.posterior import Posterior, Truths
@@ -209,7 +210,7 @@ def _judge_again(option: _Option, tracks: list[Track], rule: Rule, rng: np.rando
         values = BallValues(truths.values, read)
         for tally in tallies:
             tally.add(values)
-    alone = _alone(option, tracks, rng)
+    alone = alone_chances(study, option.shared[:, DRAWS:], [track.reading for track in tracks], rng)
     out: list[list[Decision]] = []
     for track, tally, single in zip(tracks, tallies, alone, strict=True):
         chances = tally.met.reshape(TRUTHS, DRAWS).mean(axis=1)
@@ -224,30 +225,4 @@ def _judge_again(option: _Option, tracks: list[Track], rule: Rule, rng: np.rando
                 for t in range(TRUTHS)
             ]
         )
-    return out
-
-
-def _alone(option: _Option, tracks: list[Track], rng: np.random.Generator) -> list[Floats | None]:
-    """Chance of every ball judged from its own readings alone, (n, T) a track; None where it plays no part."""
-    if all(track.alone is None for track in tracks):
-        return [None] * len(tracks)
-    study = option.study
-    read = (study.counts > 0).T[:, :, None]
-    dof = study.noise.dof + study.sse_dof
-    se = np.sqrt((study.noise.dof * study.noise.sd**2 + study.sse) / dof)
-    counts = np.where(study.counts > 0, study.counts, 1.0).T[:, :, None]
-    _, n, k = study.shape
-    noise = rng.standard_normal((k, n, TRUTHS * ALONE))
-    noise *= np.repeat(se, ALONE) / np.sqrt(counts)
-    noise += np.repeat(np.nan_to_num(study.means).transpose(2, 1, 0), ALONE, axis=2)
-    noise -= option.shared[:, DRAWS:].ravel()
-    values = BallValues(noise, None if read.all() else read[:, :, 0])
-    out: list[Floats | None] = []
-    for track in tracks:
-        if track.alone is None:
-            out.append(None)
-            continue
-        lower, upper = limits_of(track.reading)
-        inside = margin_of(values(track.reading.ball), lower, upper) > 0
-        out.append(inside.reshape(n, TRUTHS, ALONE).mean(axis=2))
     return out

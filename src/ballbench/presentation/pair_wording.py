@@ -12,6 +12,8 @@ from ballbench.presentation.wording import quantity_words
 
 __all__ = ["TIE", "TOLD", "pair_sentences", "value_and_span"]
 
+UNKNOWN = 10.0
+"""A ratio whose interval spans a factor of ten has no middle worth printing."""
 TOLD, TIE = "told apart", "tie: not told apart"
 
 
@@ -46,6 +48,8 @@ def pair_sentences(pair: Pair, quantity: str, unit: str) -> tuple[str, ...]:
 
 
 def _ratio(truth: Truth) -> str:
+    if truth.low <= 0 or truth.high / truth.low > UNKNOWN:
+        return f"between {truth.low:.1g} and {truth.high:.1g} times"
     median, span = value_and_span(truth)
     return f"{median} times ({span})"
 

@@ -31,6 +31,7 @@ from ballbench.presentation.wording import (
     as_sentence,
     clause_title,
     decision_rule_sentences,
+    edition_words,
     plural,
     seen_words,
     thresholds,
@@ -72,7 +73,7 @@ def findings_document(findings: Findings) -> Document:
     blocks += _standing_blocks(findings)
     return Document(
         title=findings.spec_title,
-        subtitle=f"Edition {findings.spec_edition}. {_products_words(findings)}.",
+        subtitle=f"{edition_words(findings.spec_edition, start=True)}. {_products_words(findings)}.",
         banner=INVENTED if findings.invented else "",
         blocks=tuple(blocks),
         foot=f"ballbench {ballbench.__version__}, {findings.spec_id} {findings.spec_edition}, seed {findings.seed}",
@@ -94,7 +95,7 @@ def _in_detail(findings: Findings) -> tuple[int, ...]:
 
 def _head_blocks(findings: Findings) -> list[Block]:
     pairs = [
-        ("Requirement", f"{findings.spec_title} ({findings.spec_id}), edition {findings.spec_edition}"),
+        ("Requirement", f"{findings.spec_title} ({findings.spec_id}), {edition_words(findings.spec_edition)}"),
         ("Source", findings.spec_source or "none"),
         ("How sure of its limits", _seen_summary(findings)),
         ("Decision rule", decision_rule_sentences(findings)[0]),

@@ -24,6 +24,7 @@ from ballbench.presentation.wording import (
     clause_title,
     decision_rule_sentences,
     decision_word,
+    edition_words,
     limits_words,
     plural,
     quantity_words,
@@ -97,7 +98,7 @@ def print_findings(findings: Findings, console: Console) -> None:
     page = _Page(console)
     if findings.invented:
         page.line(f"{INVENTED}.", style="bold")
-    page.line(f"{findings.spec_title}, edition {findings.spec_edition}", style="bold")
+    page.line(f"{findings.spec_title}, {edition_words(findings.spec_edition)}", style="bold")
     page.line(f"{findings.spec_source or 'no source'}. {decision_rule_sentences(findings)[0]}", style="dim")
     page.line(strip_legend(plain=page.plain), style="dim")
     brief = len(findings.products) > MANY_PRODUCTS

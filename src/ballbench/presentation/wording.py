@@ -19,6 +19,7 @@ __all__ = [
     "decision_rule_sentences",
     "decision_word",
     "duration_words",
+    "edition_words",
     "limit_words",
     "limits_words",
     "plural",
@@ -141,6 +142,12 @@ def balls_behind(product: ProductFinding, clause: ClauseFinding) -> int:
     return counts[0] if counts else len(clause.balls) or product.balls
 
 
+def edition_words(edition: str, *, start: bool = False) -> str:
+    """Name an edition: ``"edition 2026"``, but a description such as "common practice" by itself."""
+    words = f"edition {edition}" if edition[:1].isdigit() else edition
+    return words[:1].upper() + words[1:] if start else words
+
+
 def thresholds(risk: float) -> tuple[float, float]:
     """Give the probabilities at which the guarded rule decides."""
     return risk, 1.0 - risk
@@ -224,7 +231,7 @@ def settle_sentence(settle: tuple[Settle, ...]) -> str:
 
 def decision_rule_sentences(findings: Findings) -> tuple[str, ...]:
     """State the decision rule in words, as it was stated beforehand."""
-    low, high = (f"{100 * t:.4g} %" for t in thresholds(findings.deciding_risk))
+    low, high = (f"{100 * t:.3g} %" for t in thresholds(findings.deciding_risk))
     rule: tuple[str, ...]
     if findings.rule == "guarded":
         clause = f"Guarded rule, stated beforehand: a clause is met when the chance that it is met is {high} or more, "

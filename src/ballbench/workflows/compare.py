@@ -62,7 +62,7 @@ def compare(request: CompareRequest) -> Comparison:
         raise BadRequest(Fault("option --draws", str(request.draws), "a number from 1000 to 1000000", "change it"))
     requirement = find_requirement(request.spec) if request.spec is not None else None
     taken = take_in(request.readings, request.bench, request.corrections, None, requirement)
-    samples = _samples(taken, request)
+    samples, left_out = _samples(taken, request)
     with one_thread_each():
         products, pairs = compare_samples(samples, taken.bench, request.seed, request.draws)
     unit = next(iter(samples.values())).unit
@@ -71,12 +71,12 @@ def compare(request: CompareRequest) -> Comparison:
         readings_digest=taken.readings.digest, products=products, pairs=pairs,
         sentences=comparison_sentences(request.quantity, unit, products, pairs),
         assumptions=taken.bench.assumptions, cautions=taken.cautions(None),
-        notes=(*taken.readings.notes, *taken.amendments, *taken.questions), invented=request.invented,
+        notes=(*left_out, *taken.readings.notes, *taken.amendments, *taken.questions), invented=request.invented,
     )  # fmt: skip
 
 
-def _samples(taken: TakenIn, request: CompareRequest) -> dict[str, Sample]:
-    """Give the products that can be compared; too few or too many is a fault."""
+def _samples(taken: TakenIn, request: CompareRequest) -> tuple[dict[str, Sample], tuple[str, ...]]:
+    """Give the products that can be compared, and a note of each that cannot; too few or too many is a fault."""
     found = {product: own[request.quantity] for product, own in samples_of(taken.readings) if request.quantity in own}
     enough = {product: sample for product, sample in found.items() if len(sample.balls) >= 2}
     where = f"{request.readings.name}, quantity {request.quantity}"
@@ -97,4 +97,10 @@ def _samples(taken: TakenIn, request: CompareRequest) -> dict[str, Sample]:
                 "split the file into the makes in question",
             )
         )
-    return enough
+    names = dict.fromkeys(taken.readings.table["product"].to_list())
+    notes = (
+        f"{name} is left out: fewer than two balls with readings of {request.quantity}"
+        for name in names
+        if name not in enough
+    )
+    return enough, tuple(notes)

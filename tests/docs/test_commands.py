@@ -1,0 +1,116 @@
+from __future__ import annotations
+
+import doctest
+import itertools
+import shlex
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+from doc_pages import ROOT, Block, blocks, page, pages
+
+from ballbench.cli.failures import guarded
+from ballbench.cli.main import app
+from ballbench.records import read_bench, read_corrections, read_readings
+
+FOLLOWS = {"docs/guides/judge.md": "docs/guides/start.md"}
+"""A page whose examples use the files of another."""
+UNNAMED = {"docs/guides/ask.md": ("toml", "winter-league-ball.toml")}
+"""A page with one complete file, whose name stands in the command below it."""
+OUTSIDE = {"make demo", "make test"}
+"""What a reader runs before there is a ballbench; `test_map.py` holds it against the Makefile."""
+
+NAMES = [str(path.relative_to(ROOT)) for path in pages()]
+WITH_COMMANDS = [name for name in NAMES if any(block.language == "console" for block in blocks(page(name)))]
+
+
+def commands(block: Block) -> list[tuple[list[str], str]]:
+    """Commands of a console block with what must come out of each."""
+    found: list[tuple[list[str], str]] = []
+    for line in block.text.splitlines(keepends=True):
+        if line.startswith("$ "):
+            found.append((shlex.split(line[2:]), ""))
+        else:
+            words, told = found[-1]
+            found[-1] = (words, told + line)
+    return found
+
+
+def lay_files(name: str, folder: Path) -> None:
+    """Write the files that a page shows, and those of the page it follows."""
+    if name in FOLLOWS:
+        lay_files(FOLLOWS[name], folder)
+    for block in blocks(page(name)):
+        if "file" in block.marks:
+            (folder / block.marks["file"]).write_text(block.text, encoding="utf-8")
+        elif name in UNNAMED and block.language == UNNAMED[name][0]:
+            (folder / UNNAMED[name][1]).write_text(block.text, encoding="utf-8")
+
+
+def test_the_readme_and_the_guides_show_commands() -> None:
+    """There are commands to be run: none of the pages has lost its blocks."""
+    assert {"README.md", "docs/guides/start.md", "docs/guides/judge.md", "docs/guides/compare.md"} <= {*WITH_COMMANDS}
+
+
+@pytest.mark.parametrize("name", WITH_COMMANDS)
+def test_what_a_page_shows_of_a_command_comes_out_of_it(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """Every `$ ballbench ...` runs on the page's own files, ends as said, and prints what stands below it."""
+    lay_files(name, tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    for block in blocks(page(name)):
+        if block.language != "console":
+            continue
+        for words, wanted in commands(block):
+            assert words[0] == "ballbench"
+            monkeypatch.setattr(sys, "argv", words)
+            capfd.readouterr()
+            status = guarded(app)
+            told = capfd.readouterr()
+            out = told.out + told.err
+            assert status == int(block.marks.get("status", 0)), out
+            if wanted:
+                assert doctest.OutputChecker().check_output(wanted, out, doctest.ELLIPSIS), f"{words}\n{out}"
+            for option, value in itertools.pairwise(words):
+                if option in ("--json", "--report") and value != "-":
+                    assert Path(value).exists()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_block_is_left_unread(name: str) -> None:
+    """A block is a command that is run, a file that is read, or an example that other tests run."""
+    for block in blocks(page(name)):
+        if block.language == "sh":
+            assert {line.partition("#")[0].strip() for line in block.text.splitlines()} <= OUTSIDE
+        elif block.language in ("csv", "toml"):
+            known = bool(block.marks) or name in UNNAMED
+            assert known, f"a {block.language} block without a mark"
+        else:
+            assert block.language in ("console", "python"), f"a block of {block.language!r}"
+
+
+FILES = [
+    (name, block)
+    for name in NAMES
+    for block in blocks(page(name))
+    if "file" in block.marks and block.marks["file"] != "slip.csv"
+]
+
+
+@pytest.mark.parametrize(("name", "block"), FILES, ids=[f"{name}-{block.marks['file']}" for name, block in FILES])
+def test_files_that_a_page_shows_are_good(name: str, block: Block, tmp_path: Path) -> None:
+    """Every file block is accepted by its reader with no row lost, and is what the page calls it in the text."""
+    file = tmp_path / block.marks["file"]
+    file.write_text(block.text, encoding="utf-8")
+    rows = block.text.count("\n") - 1
+    if file.suffix == ".toml":
+        assert set(read_bench(file).instruments) == set(tomllib.loads(block.text)["instrument"])
+    elif file.name == "corrections.csv":
+        assert len(read_corrections(file).lines) == rows
+    else:
+        cells = block.text.splitlines()[1].count(",") - 1
+        assert read_readings(file).table.height == rows * cells
+    assert f"`{file.name}`" in page(name)

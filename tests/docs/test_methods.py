@@ -1,0 +1,117 @@
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+from doc_pages import ROOT, flat, page, section
+
+from ballbench.findings import deciding, evidence, judging, population, settling
+from ballbench.records import default_instrument
+from ballbench.statistics import grids, latent, posterior, preparation, whole_ball
+
+HERE = (
+    "true-values",
+    "coarse-and-turned",
+    "whole-ball",
+    "decision",
+    "settling",
+    "comparison",
+    "instruments",
+)  # the pages of the engine; the classical ones are held by tests/statistics
+
+
+@pytest.mark.parametrize("name", HERE)
+def test_a_method_page_says_all_that_a_method_page_must(name: str) -> None:
+    """Formula, source or the words that there is none, range of validity, and a worked example that is run."""
+    text = page(f"docs/methods/{name}.md")
+    for heading in ("Formula", "Where it holds", "Worked example"):
+        assert section(text, heading).strip()
+    assert ">>> " in section(text, "Worked example")
+    assert re.search(r"\bSources?\b|JCGM|own choice", text)
+
+
+STATED = (
+    ("true-values", f"half-normal with scale {grids.FORM_SPREAD_SCALE:g}"),
+    ("true-values", f"rounds of {judging.ROUND:,}, at most {judging.MOST_DRAWS:,}"),
+    ("true-values", f"is under {judging.CERTAIN:g} or"),
+    ("coarse-and-turned", f"{latent.CHAINS} chains"),
+    ("coarse-and-turned", f"blocks of {latent.BURN_IN // 2 + latent.BURN_IN} steps"),
+    ("coarse-and-turned", f"is under {latent.LARGEST_RHAT:g}"),
+    ("coarse-and-turned", f"{judging.LATENT_DRAWS:,} draws"),
+    ("whole-ball", f"in {whole_ball.DIRECTIONS} further directions"),
+    ("whole-ball", f"at most {evidence.KEPT:,} draws"),
+    ("decision", f"{population.DRAWS} draws of the make's mean"),
+    ("decision", f"{population.BALLS} new balls each"),
+    ("decision", f"risk between 0 and 0.5, {deciding.Rule().risk:g} unless you choose another"),
+    ("settling", f"{settling.TRUTHS} truths are drawn"),
+    ("settling", f"({settling.DRAWS} draws each"),
+    ("settling", f"at least {100 * settling.ENOUGH:.0f} %"),
+    ("settling", f"{settling.MINUTES_A_READING:g} min a reading"),
+    ("settling", f"{settling.MINUTES_CALIBRATION:g} min"),
+    ("instruments", f"{preparation.STEEL_EXPANSION * 1e6:g}e-6 per K"),
+)
+
+
+@pytest.mark.parametrize(("name", "words"), STATED, ids=[f"{n}-{w[:24]}" for n, w in STATED])
+def test_numbers_that_a_page_states_are_those_of_the_program(name: str, words: str) -> None:
+    """A constant that a method page names is the one that the program uses."""
+    assert words in flat(page(f"docs/methods/{name}.md"))
+
+
+def test_the_whole_ball_page_states_the_mixes() -> None:
+    """Its table holds the shares of the three degrees that the program uses."""
+    text = page("docs/methods/whole-ball.md")
+    rows = re.findall(r"^\| (?:stated mix|all in degree 2|even) \| (.*) \|$", text, re.MULTILINE)
+    read = [tuple(1 / 3 if cell == "1/3" else float(cell) for cell in row.split(" | ")) for row in rows]
+    assert read == [*whole_ball.MIXES]
+
+
+def test_the_true_values_page_states_when_candidates_are_drawn_anew() -> None:
+    """A tenth and eight times are the program's own."""
+    assert "below a tenth, eight times as many candidates" in flat(page("docs/methods/true-values.md"))
+    assert (posterior.ENOUGH, posterior.MORE) == (0.1, 8)
+
+
+def test_the_table_of_usual_instruments_is_the_program_s() -> None:
+    """Noise and offset of each sort of instrument, in display steps and at least, as the page's table has them."""
+    text = section(page("docs/methods/instruments.md"), "Formula")
+    caliper, tape, scale, other = (
+        default_instrument(quantity, unit, 1.0 if unit != "mm" else step)
+        for quantity, unit, step in (
+            ("diameter", "mm", 0.01), ("circumference", "mm", 10.0), ("mass", "g", 0), ("veer", "mm", 1.0)
+        )
+    )  # fmt: skip
+    fine, finest = default_instrument("diameter", "mm", 1e-4), default_instrument("circumference", "mm", 0.01)
+    assert "| 1 step, at least 0.003 mm | 1.2 steps, at least 0.003 mm |" in text
+    assert (caliper.sd, caliper.offset_sd) == pytest.approx((0.01, 0.012))
+    assert (fine.sd, fine.offset_sd) == (0.003, 0.003)
+    assert "| half a step, at least 0.5 mm | half a step, at least 0.5 mm |" in text
+    assert (tape.sd, tape.offset_sd, finest.sd, finest.offset_sd) == (5.0, 5.0, 0.5, 0.5)
+    assert "| scale | 0.6 steps | 1 step |" in text
+    assert (scale.sd, scale.offset_sd) == (0.6, 1.0)
+    assert "| anything else | 1 step | 1.2 steps |" in text
+    assert (other.sd, other.offset_sd, other.dof) == (1.0, 1.2, 4.0)
+
+
+def test_how_well_two_hundred_truths_tell_a_share() -> None:
+    """Half width of a binomial share of 0.8 from 200, normal approximation (NIST/SEMATECH handbook 7.2.4.1)."""
+    assert round(100 * 1.96 * math.sqrt(0.8 * 0.2 / settling.TRUTHS)) == 6
+    assert "to within about 6 points (95 %, binomial)" in flat(page("docs/methods/settling.md"))
+
+
+def test_start_and_the_method_pages_speak_of_the_same_six_balls() -> None:
+    """The balls that the method pages call those of Start have the readings that Start shows."""
+    start = page("docs/guides/start.md")
+    rows = re.findall(r"^Curlew,0\d,(.*)$", start, re.MULTILINE)
+    assert len(rows) == 6
+    settling_page, true_values = page("docs/methods/settling.md"), page("docs/methods/true-values.md")
+    for row in rows:
+        assert row in settling_page
+        assert f"[{row.replace(',', ', ')}]" in true_values
+
+
+def test_every_method_page_is_known_to_a_test() -> None:
+    """A page is either one of the engine's or one of those that other tests hold; none stands unread."""
+    others = {"uncertainty", "tolerance-intervals", "counts", "outliers", "two-samples", "conformity", "clauses"}
+    assert {path.stem for path in (ROOT / "docs" / "methods").glob("*.md")} == {*HERE} | others
