@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ballbench.statistics.grids import COARSE, GridSize
-from ballbench.statistics.posterior import Posterior, Truths
+from ballbench.statistics.posterior import Posterior
 from ballbench.statistics.reductions import BallValues, over_balls
 from ballbench.statistics.study import Floats, LevelKind, Noise, Study
 
@@ -130,13 +130,19 @@ def intervals(
     for start in range(0, study.means.shape[0], batch):
         part = replace(study, means=study.means[start : start + batch], sse=study.sse[start : start + batch])
         studies = part.means.shape[0]
-        found: list[Floats] = []
-        posterior = Posterior(part, size)
-        chunks: list[Truths] = list(posterior.sample(rng, draws))
-        found = [statistics_of(chunk.values) for chunk in chunks]
+        shared = _common_errors(part, rng, studies * draws)
+        found = [statistics_of(chunk.values) for chunk in Posterior(part, size).sample(rng, draws, shared)]
         drawn = np.concatenate(found, axis=1).reshape(len(STATISTICS), studies, draws)
         out.append(np.quantile(drawn, [0.025, 0.5, 0.975], axis=2))
     return np.concatenate(out, axis=2)
+
+
+def _common_errors(study: Study, rng: np.random.Generator, draws: int) -> Floats:
+    """Draw what the levels put into the mean: the precision-weighted mean of each kind's levels."""
+    total = np.zeros(draws)
+    for kind in study.kinds:
+        total += rng.standard_normal(draws) / np.sqrt((1.0 / kind.sd**2).sum())
+    return total
 
 
 def covered(simulated: Simulated, found: Floats) -> Floats:

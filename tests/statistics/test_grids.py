@@ -50,7 +50,9 @@ def test_ball_likelihood_is_that_of_its_differences() -> None:
         for e, se in enumerate(grids.se[0]):
             for f, sf in enumerate(grids.sf):
                 covariance = np.diag(sf**2 + se**2 / study.counts[i])
-                theirs[e, f] = stats.multivariate_normal(cov=rows @ covariance @ rows.T).logpdf(rows @ study.means[0, i])
+                theirs[e, f] = stats.multivariate_normal(cov=rows @ covariance @ rows.T).logpdf(
+                    rows @ study.means[0, i]
+                )
         there = theirs - theirs.max() > -50
         assert np.allclose(np.log(grids.like[0, i])[there], (theirs - theirs.max())[there], atol=1e-9)
 

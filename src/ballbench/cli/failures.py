@@ -7,9 +7,9 @@ import sys
 import traceback
 from collections.abc import Callable
 
-import click
+import typer
 
-from ballbench.errors import BadInput, BallbenchError, NotConverged
+from ballbench.errors import BadInput, NotConverged
 
 __all__ = ["guarded"]
 
@@ -29,19 +29,18 @@ def guarded(command: Callable[..., object]) -> int:  # noqa: PLR0911 - one retur
     except BadInput as error:
         _print_faults(error)
         return 2
-    except click.ClickException as error:
-        error.show()
-        return 2
     except NotConverged as error:
         print(f"ballbench: {error}. Give more readings, or readings with a finer display.", file=sys.stderr)
         return 2
-    except (click.Abort, KeyboardInterrupt):
+    except (typer.Abort, KeyboardInterrupt):
         print("ballbench: stopped", file=sys.stderr)
         return 130
     except BrokenPipeError:
         sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123 - the reader left; nothing to say
         return 0
-    except (BallbenchError, Exception):
+    except Exception as error:  # whatever is left is a misused option, or a fault of our own
+        if _about_options(error):
+            return 2
         traceback.print_exc()
         print("ballbench: this is a fault of ballbench, not of your data; please report it", file=sys.stderr)
         return 1
@@ -54,5 +53,15 @@ def _print_faults(error: BadInput) -> None:
     for fault in faults[:SHOWN]:
         print(f"ballbench: {fault.where}: found {fault.found}.", file=sys.stderr)
         print(f"  Allowed: {fault.allowed}. What to do: {fault.todo}.", file=sys.stderr)
-    if len(faults) > SHOWN:
-        print(f"ballbench: and {len(faults) - SHOWN} more of them", file=sys.stderr)
+    left = max(len(faults) - SHOWN, 0) + error.more
+    if left:
+        print(f"ballbench: and {left} more of them", file=sys.stderr)
+
+
+def _about_options(error: Exception) -> bool:
+    """Show an error about the command line itself, which the parser knows how to show; say whether it was one."""
+    show = getattr(error, "show", None)
+    if show is None or not hasattr(error, "exit_code"):
+        return False
+    show()
+    return True

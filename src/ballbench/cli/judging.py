@@ -21,6 +21,7 @@ __all__ = ["run_compare", "run_demo", "run_judge"]
 
 def run_judge(options: dict[str, Any], json: str | None, report: Path | None) -> None:
     """Judge, and present as asked."""
+    _keep_inputs(options, json)
     with _progress() as bar:
         task = bar.add_task("judging", total=None)
         findings = judge(JudgeRequest(**options), lambda done, total: bar.update(task, completed=done, total=total))
@@ -38,6 +39,7 @@ def run_judge(options: dict[str, Any], json: str | None, report: Path | None) ->
 
 def run_compare(options: dict[str, Any], json: str | None, report: Path | None) -> None:
     """Compare, and present as asked."""
+    _keep_inputs(options, json)
     comparison = compare(CompareRequest(**options))
     if json is not None:
         _write_text(json, comparison_to_json(comparison))
@@ -81,6 +83,20 @@ def _progress() -> Progress:
     console = Console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
     return Progress(*columns, console=console, transient=True, disable=not console.is_terminal)
+
+
+def _keep_inputs(options: dict[str, Any], json: str | None) -> None:
+    """Refuse to write JSON over a file that is read."""
+    if json is None or json == "-":
+        return
+    target = Path(json)
+    for value in options.values():
+        if isinstance(value, str | Path) and target.exists() and Path(value).exists() and target.samefile(value):
+            raise BadRequest(
+                Fault(
+                    "option --json", json, "a file that is not one of the inputs", "name another; nothing was written"
+                )
+            )
 
 
 def _write_text(place: str, text: str) -> None:

@@ -26,7 +26,10 @@ app = typer.Typer(
 )
 
 Readings = Annotated[
-    Path, typer.Argument(help="Readings: CSV or XLSX, a row a reading or a row a ball.", show_default=False)
+    Path,
+    typer.Argument(
+        metavar="READINGS", help="Readings: CSV or XLSX, a row a reading or a row a ball.", show_default=False
+    ),
 ]
 BenchFile = Annotated[Path | None, typer.Option("--bench", help="Bench file (TOML): instruments and conditions.")]
 Corrections = Annotated[

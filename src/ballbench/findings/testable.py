@@ -65,11 +65,18 @@ def why_not_tested(
     return _of_conditions(clause, bench, facts) or _of_sample(clause, sample, sample_size)
 
 
-def _of_sample(clause: Clause, sample: Sample, sample_size: int | None) -> str | None:
+def _of_sample(  # noqa: PLR0911 - one return for each reason
+    clause: Clause, sample: Sample, sample_size: int | None
+) -> str | None:
     """Reasons that lie in the number of balls and places, and in the display."""
     balls, places = len(sample.balls), len(sample.axes)
     turned = any(axis in EXTREMES for axis in sample.axes)
     for reading in clause.readings:
+        if reading.lower is not None and reading.upper is not None and reading.lower.value > reading.upper.value:
+            limits = f"{reading.lower.text} {reading.lower.unit} and {reading.upper.text} {reading.upper.unit}"
+            return (
+                f"has limits that exclude each other ({limits}), so that nothing can meet it; correct the requirement"
+            )
         if reading.sample in ("sd", "range") and balls < 2:
             return "speaks of the spread between balls, and one ball was read"
         if reading.ball in ("range", "midrange") and clause.quantity == "diameter" and places < 2 and not turned:

@@ -24,8 +24,10 @@ from ballbench.statistics.study import Floats, Study
 __all__ = ["Bounds", "Latent", "largest_rhat", "needs_bounds"]
 
 CHAINS = 256
-BURN_IN = 150
+BURN_INS = (150, 300, 600, 1200)
+"""Steps of the first burn-in, and of those after it while the chains do not agree."""
 THIN = 3
+STRETCHES = 3
 LARGEST_RHAT = 1.1
 BALL_SD_POINTS = 40
 
@@ -85,7 +87,7 @@ class Latent:
     Raises
     ------
     NotConverged
-        The chains do not agree after ten times the usual burn-in.
+        The chains do not agree after fifteen times the usual burn-in.
     """
 
     def __init__(self, study: Study, bounds: Bounds, rng: np.random.Generator) -> None:
@@ -103,12 +105,12 @@ class Latent:
         self.log_given = np.log(np.maximum(self.grids.given, 1e-300))
         self._start(start, rng)
         self.rhat = np.inf
-        for attempt in range(10):
-            self._burn(rng)
+        for length in BURN_INS:
+            self._burn(rng, length)
             if self.rhat < LARGEST_RHAT:
                 break
-            if attempt == 9:
-                raise NotConverged("the sampler for coarse or extreme readings", self.rhat, LARGEST_RHAT)
+        else:
+            raise NotConverged("the sampler for coarse or extreme readings", self.rhat, LARGEST_RHAT)
 
     # ---------------------------------------------------------------- state
 
@@ -132,12 +134,12 @@ class Latent:
         self.grand = np.full(CHAINS, float(level.mean())) + sd * rng.standard_normal(CHAINS)
         self.b = level[:, None] + sd * rng.standard_normal((self.n, CHAINS))
 
-    def _burn(self, rng: np.random.Generator) -> None:
-        """Run the burn-in and measure agreement over its second half."""
-        for _ in range(BURN_IN // 2):
+    def _burn(self, rng: np.random.Generator, length: int) -> None:
+        """Run a burn-in, and measure agreement over as many steps again as half of it."""
+        for _ in range(length // 2):
             self._step(rng)
-        trace = np.empty((BURN_IN, 3, CHAINS))
-        for i in range(BURN_IN):
+        trace = np.empty((length, 3, CHAINS))
+        for i in range(length):
             self._step(rng)
             trace[i, 0] = self.b.mean(axis=0)
             trace[i, 1] = np.log(self.b.std(axis=0) + 1e-300) if self.n > 1 else self.b[0]
@@ -149,6 +151,11 @@ class Latent:
     def _step(self, rng: np.random.Generator) -> None:
         """Update everything once."""
         self._draw_latent(rng)
+        if not self.exact.any():
+            self._slide(rng)
+            if self.grids.sf.size > 1 and not self.repeats:
+                for _ in range(STRETCHES):
+                    self._stretch(rng)
         mean, squares = self._cells()
         self._draw_axis(mean, rng)
         self._draw_balls(mean - self.axis, rng)
@@ -170,6 +177,57 @@ class Latent:
         drawn = _truncated(np.broadcast_to(centre, self.x.shape), np.broadcast_to(sd, self.x.shape), low, high, rng)
         free = self.present & ~self.exact
         self.x = np.where(free[..., None], drawn, np.where(self.present[..., None], self.low, 0.0))
+
+    def _slide(self, rng: np.random.Generator) -> None:
+        """Move each ball with all its latent readings, then all balls together, as far as the bounds let them.
+
+        Readings shown alike let everything slide within a step; ordinary updates would creep. Given the differences
+        between readings and ball, a ball's level is a truncated normal, and the level of all balls is uniform.
+        """
+        free = self.present[..., None]
+        low, high = np.broadcast_to(self.low, self.x.shape), np.broadcast_to(self.high, self.x.shape)
+        down = np.where(free, low - self.x, -np.inf).max(axis=(1, 2))
+        up = np.where(free, high - self.x, np.inf).min(axis=(1, 2))
+        if self.n > 1:
+            level = _truncated(
+                np.broadcast_to(self.grand, self.b.shape), np.broadcast_to(self.sb, self.b.shape),
+                self.b + down, self.b + up, rng,
+            )  # fmt: skip
+            step = level - self.b
+            self.b, down, up = level, down - step, up - step
+            self.x = self.x + np.where(free, step[:, None, None, :], 0.0)
+        lowest, highest = down.max(axis=0), up.min(axis=0)
+        step = lowest + (highest - lowest) * rng.random(lowest.size)
+        self.b, self.grand = self.b + step, self.grand + step
+        self.x = self.x + np.where(free, step, 0.0)
+
+    def _stretch(self, rng: np.random.Generator) -> None:
+        """Offer every chain one common change of all form SDs, the readings stretched about their balls with it.
+
+        The readings in units of their spread, z = (x - b) / w, stay as they are, so that density and Jacobian cancel
+        (a move in the ancillary parametrisation; Yu and Meng 2011, from memory): what is left to accept by is the
+        prior of m, and whether all readings stay in their bounds.
+        """
+        size, spreads = self.grids.sf.size, self.grids.m.size // self.grids.sf.size
+        shift = rng.integers(1, 7, CHAINS) * rng.choice((-1, 1), CHAINS)
+        form = self.sf_at + shift
+        place = self.shape_at // spreads + shift
+        inside = (form >= 0).all(axis=0) & (form < size).all(axis=0) & (place >= 0) & (place < size)
+        form = np.where(inside, form, self.sf_at)
+        shape = np.where(inside, self.shape_at + shift * spreads, self.shape_at)
+        sf = self.grids.sf[form]
+        times = np.sqrt((sf**2 + self.se**2) / (self.sf**2 + self.se**2))[:, None, None, :]
+        level = (self.b[:, None, :] + self.axis)[:, :, None, :]
+        x = np.where(self.present[..., None], level + times * (self.x - level), 0.0)
+        held = np.where(self.present[..., None], (x > self.low) & (x < self.high), True).all(axis=(0, 1, 2))
+        prior = log_half_cauchy(np.exp(self.grids.m), self.study.prior_scale)
+        log = prior[shape] - prior[self.shape_at]
+        chains, balls = np.arange(CHAINS)[None, :], self.log_given
+        log = log + (balls[form, shape[chains]] - balls[self.sf_at, self.shape_at[chains]]).sum(axis=0)
+        accept = inside & held & (np.log(rng.random(CHAINS)) < log)
+        self.sf_at, self.sf = np.where(accept, form, self.sf_at), np.where(accept, sf, self.sf)
+        self.shape_at = np.where(accept, shape, self.shape_at)
+        self.x = np.where(accept, x, self.x)
 
     def _bound_looks(self, low: Floats, high: Floats) -> None:
         """The written extremes bound the hidden looks, and the hidden looks bound the extremes."""

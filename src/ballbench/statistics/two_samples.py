@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 
 
 POINTS = 4000
-"""Equally probable values of the estimated SD over which a power is averaged."""
+"""Equally probable values of the estimated SD: a difference to five figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,9 +238,9 @@ def smallest_difference(
 
     Notes
     -----
-    Power of the two-sided t test, by averaging the normal power over equally probable values of the estimated SD (the
-    definition of the noncentral t distribution, which library functions leave for few degrees of freedom): exact for
-    equal SDs and sizes to four figures, otherwise with Welch's degrees of freedom at the given SDs.
+    Power of the two-sided t test by the noncentral t distribution: exact for equal SDs and sizes, otherwise with
+    Welch's degrees of freedom at the given SDs. Where the library gives none (few degrees of freedom), the normal power
+    is averaged over equally probable values of the estimated SD, which is that distribution's definition.
     """
     _check_power((sd_a, sd_b), (n_a, n_b), power, alpha)
     parts = (sd_a**2 / n_a, sd_b**2 / n_b)
@@ -251,8 +251,11 @@ def smallest_difference(
     points = np.sqrt(stats.chi2.ppf((np.arange(POINTS) + 0.5) / POINTS, dof) / dof)
 
     def lacking(shift: float) -> float:
-        told = stats.norm.cdf(shift - critical * points) + stats.norm.cdf(-shift - critical * points)
-        return float(told.mean()) - power
+        told = float(stats.nct.sf(critical, dof, shift) + stats.nct.cdf(-critical, dof, shift))
+        if not math.isfinite(told):
+            averaged = stats.norm.cdf(shift - critical * points) + stats.norm.cdf(-shift - critical * points)
+            told = float(averaged.mean())
+        return told - power
 
     upper = critical + 1.0
     while lacking(upper) < 0.0:
