@@ -312,7 +312,6 @@ def test_a_rebound_is_tied_to_its_drop_height_and_surface(req: str, name: str, d
         ("no over-inflation", ("tennis-type-1", "padel", "football-law", "volleyball-beach", "handball-3")),
         ("eye protection", ("golf", "cricket-men", "field-hockey", "lacrosse-men", "pool", "snooker", "croquet")),
         ("water bath", ("squash",)),
-        ("not an approval", ("table-tennis-plastic", "football-mark-upper")),
     ],
 )
 def test_cautions_stand_where_they_concern_the_ball(word: str, names: tuple[str, ...]) -> None:

@@ -100,5 +100,5 @@ def _to_settle(finding: ProductFinding) -> str:
         return f"To settle it: {best.change} (about {best.minutes:.0f} min; decides with {chance})."
     return (
         "Nothing within reach is likely to settle it; the best would be to "
-        f"{best.change} (decides with {per_cent(best.probability_decided)})."
+        f"{best.change} (decides with {math.floor(100 * best.probability_decided)} %)."
     )

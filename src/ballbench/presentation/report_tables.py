@@ -19,6 +19,7 @@ from ballbench.presentation.numbers import (
     with_unit,
 )
 from ballbench.presentation.wording import (
+    ENOUGH,
     INVENTED,
     as_read_text,
     clause_title,
@@ -209,7 +210,7 @@ def settle_table(clause: ClauseFinding) -> Table:
     rows = tuple(
         (
             s.change,
-            percent(s.probability_decided),
+            percent(s.probability_decided, (ENOUGH,)),
             percent(s.probability_met),
             percent(s.probability_not_met),
             duration_words(s.minutes) or "not known",

@@ -47,6 +47,9 @@ _SEEN = {
 _DECIMALS = re.compile(r"\d\.(\d+)")
 _SEEN_SHORT = {"memory": "limit from memory", "practice": "limit: common practice, no source"}
 
+ENOUGH = 0.80
+"""Chance of a decision from which a change is said to settle a clause; never printed as reached when it is not."""
+
 
 def plural(count: int, one: str, many: str | None = None) -> str:
     """Print a count with its noun, ``"1 ball"``, ``"24 balls"``."""
@@ -222,7 +225,7 @@ def settle_sentence(settle: tuple[Settle, ...]) -> str:
     change = first.change.rstrip(".")
     if math.isnan(first.probability_met):
         return f"To settle it: {change}; no reading more would."
-    chance = percent(first.probability_decided)
+    chance = percent(first.probability_decided, (ENOUGH,))
     if not first.enough:
         return f"Nothing simulated reaches 80 %. Most helps: {change} (decided with {chance})."
     time = duration_words(first.minutes)
