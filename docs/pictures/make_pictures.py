@@ -37,7 +37,7 @@ def picture(page: Page, report: Path, dark: bool, target: Path) -> None:
     page.goto(report.resolve().as_uri())
     page.evaluate(KEEP_ONE_PRODUCT)
     bottom = page.evaluate("() => document.querySelector('article.decision').getBoundingClientRect().bottom")
-    page.screenshot(path=target, clip={"x": 0, "y": 0, "width": WIDTH, "height": min(bottom + 24, HEIGHT)})
+    page.screenshot(path=target, clip={"x": 0, "y": 0, "width": WIDTH, "height": min(bottom + 6, HEIGHT)})
 
 
 def main() -> int:
