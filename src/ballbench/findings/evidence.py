@@ -193,7 +193,7 @@ class Evidence:
         cut = slice(0, draws)
         return Truths(
             kept.values[:, :, cut], kept.level[:, cut], kept.mean[cut], kept.sb[cut], kept.se[cut], kept.m[cut],
-            kept.om[cut], kept.sf[:, cut], kept.shared[cut], 0,
+            kept.om[cut], kept.sf[:, cut], kept.axis[:, cut], kept.shared[cut], 0,
         )  # fmt: skip
 
     def prior_weights(self) -> list[Floats]:

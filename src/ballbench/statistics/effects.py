@@ -78,14 +78,15 @@ def _normal_equations(
     right = py.reshape(n * k, draws).T @ columns.reshape(n * k, q)
     quad = (py * y).sum(axis=(0, 1))
     total = precision.sum(axis=1)  # (n, N)
-    gain = sb * sb / (1.0 + sb * sb * total)  # 1 / (1 / sb^2 + total)
-    gain = np.where(np.isinf(sb), 1.0 / np.maximum(total, 1e-300), gain)
+    finite = np.where(np.isinf(sb), 0.0, sb)
+    spread = finite * finite  # a single ball: its level is the mean itself
+    gain = spread / (1.0 + spread * total)  # 1 / (1 / sb^2 + total)
     moved = np.einsum("nkd,nkq->ndq", precision, columns)
     level = py.sum(axis=1)
     left -= np.einsum("nd,ndq,ndr->dqr", gain, moved, moved)
     right -= np.einsum("nd,ndq,nd->dq", gain, moved, level)
     quad -= (gain * level * level).sum(axis=0)
-    log_det = np.log1p(np.where(np.isinf(sb), 1.0, sb * sb) * total).sum(axis=0)
+    log_det = np.log1p(spread * total).sum(axis=0)
     log_det -= np.log(np.where(precision > 0, precision, 1.0)).sum(axis=(0, 1))
     left[:, np.arange(q), np.arange(q)] += prior
     return left, right, quad, log_det

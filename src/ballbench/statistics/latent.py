@@ -366,6 +366,7 @@ class Latent:
             "level": self.b + self.centre,
             "mean": self.grand + self.centre,
             "sb": self.sb, "se": self.se, "sf": self.sf,
+            "axis": self.axis,
             "m": self.grids.m[self.shape_at], "om": self.grids.om[self.shape_at],
         }  # fmt: skip
 

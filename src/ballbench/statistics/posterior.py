@@ -76,7 +76,9 @@ class Truths:
     sb, se, m, om : (M,) float arrays
         As in `Draws`.
     sf : (n, M) float array
-        Form SD of each ball.
+        Form SD of each ball; zeros where form could not be seen.
+    axis : (k, M) float array
+        Effect of each axis, sum zero; zeros without axis effects.
     shared : (M,) float array
         What was taken off as shared error.
     first : int
@@ -91,6 +93,7 @@ class Truths:
     m: Floats
     om: Floats
     sf: Floats
+    axis: Floats
     shared: Floats
     first: int
 
@@ -288,7 +291,7 @@ class Posterior:
         mean, variance = self._ball_means(which, se, sf)
         points = self.sb_grid.shape[1]
         if points == 1:
-            return np.zeros(which.size, np.intp), self._correction(which, se, sf, se_at, form, None, None)
+            return np.zeros(which.size, np.intp), self._correction(which, se, sf, se_at, form, None)
         log = np.empty((points, which.size))
         for g in range(points):
             sb = self.sb_grid[which, g]
@@ -301,7 +304,7 @@ class Posterior:
         at = np.minimum((log < target).sum(axis=0), points - 1)
         log_evidence = top + np.log(log[-1])
         sb = self.sb_grid[which, at]
-        return at, log_evidence + self._correction(which, se, sf, se_at, form, sb, mean)
+        return at, log_evidence + self._correction(which, se, sf, se_at, form, sb)
 
     def _correction(
         self,
@@ -311,18 +314,21 @@ class Posterior:
         se_at: Ints,
         form: NDArray[np.uint8],
         sb: Floats | None,
-        mean: Floats | None,
     ) -> Floats:
-        """Log of (exact marginal likelihood / what the proposal used), 0 where there is nothing to correct."""
+        """Log of (exact marginal likelihood / what the proposal used), 0 where there is nothing to correct.
+
+        `sb` is None for a single ball, whose level is the mean itself.
+        """
         study = self.study
         balls = np.arange(study.shape[1])[:, None]
         tilt = np.zeros(which.size)
         if self.grids.sf.size > 1 and sb is not None:
             tilt = self.grids.tilt[which, balls, se_at, form].sum(axis=0)
-        if self.general and sb is not None and mean is not None:
-            exact = effects.log_marginal(study, self._stack(which), self._stacked(se, sf), sb)
-            _, variance = self._ball_means(which, se, sf)
-            proposed = _log_level_marginal(mean, variance, sb)
+        if self.general:
+            spread = np.zeros(which.size) if sb is None else sb
+            exact = effects.log_marginal(study, self._stack(which), self._stacked(se, sf), spread)
+            mean, variance = self._ball_means(which, se, sf)
+            proposed = 0.0 if sb is None else _log_level_marginal(mean, variance, sb)
             like = np.log(np.maximum(self.grids.like[which, balls, se_at, form], 1e-300)).sum(axis=0)
             return np.asarray(exact - proposed - like)
         if study.axis_effects:
@@ -394,7 +400,7 @@ class Posterior:
         values += centre
         return Truths(
             values, level + centre - shared, grand + centre - shared, sb, se, draws.m[part], draws.om[part], sf,
-            shared, part.start,
+            np.stack(axis), shared, part.start,
         )  # fmt: skip
 
     def sample(self, rng: np.random.Generator, draws: int, shared: Floats | None = None) -> Iterator[Truths]:

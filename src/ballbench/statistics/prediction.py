@@ -18,7 +18,7 @@ def predict(truths: Truths, balls: int, rng: np.random.Generator) -> Floats:
     truths : Truths
         A chunk of draws of M; two balls at least were read, else the spread between balls is unknown.
     balls : int
-        How many further balls a draw.
+        How many further balls a draw; each has the axis effects of the make and a form SD of its own.
     rng : numpy.random.Generator
         Seeded by the caller.
 
@@ -29,10 +29,11 @@ def predict(truths: Truths, balls: int, rng: np.random.Generator) -> Floats:
     """
     k, _, draws = truths.values.shape
     values = rng.standard_normal((k, balls, draws))
-    if k > 1:
+    if truths.sf.any():
         form = np.exp(truths.m + truths.om * rng.standard_normal((balls, draws)))
         values *= form
     else:
         values[:] = 0.0
+    values += truths.axis[:, None, :]
     values += truths.mean + truths.sb * rng.standard_normal((balls, draws))
     return values
