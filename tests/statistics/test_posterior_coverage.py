@@ -56,10 +56,7 @@ def _check(name: str, hits: Floats) -> None:
 
 @pytest.mark.parametrize("name", list(CELLS))
 def test_intervals_cover_the_truth(name: str) -> None:
-    """95 % intervals of seven statistics cover 92 to 98 % (methods, section 2); simulation with known truth.
-
-    Statistics of spread may be covered more often where noise hides the form: the safe side.
-    """
+    """95 % intervals of seven statistics cover 92 to 98 %, of spreads perhaps more (simulation with known truth)."""
     _check(name, _hits(STUDIES, list(CELLS).index(name), **CELLS[name])[2])
 
 
