@@ -112,7 +112,7 @@ def violates(value: Floats | float, lower: float | None, upper: float | None, st
 
     Parameters
     ----------
-    value : float array
+    value : float array of any shape
         Raw statistics.
     lower, upper : float or None
         Limits in the same unit.

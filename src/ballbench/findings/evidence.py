@@ -23,7 +23,7 @@ from ballbench.statistics.study import Floats
 from ballbench.statistics.whole_ball import MIXES
 from ballbench.statistics.whole_ball import field as whole_field
 
-__all__ = ["PRIOR_FACTORS", "Evidence", "Track", "truth_of"]
+__all__ = ["KEPT", "PRIOR_FACTORS", "Evidence", "Track", "truth_of"]
 
 PRIOR_FACTORS = (1 / 3, 3.0)
 """The prior scale A is also taken a third and three times as large; a decision that flips is undecided."""
@@ -32,7 +32,7 @@ WHOLE_BLOCK = 256
 
 
 def truth_of(draws: Floats, scale: float = 1.0) -> Truth:
-    """Median and central 95 % interval of draws, times `scale`."""
+    """Median and central 95 % interval of draws (N,), times `scale`."""
     low, median, high = np.quantile(draws, [0.025, 0.5, 0.975]) * scale
     return Truth(float(median), float(low), float(high))
 

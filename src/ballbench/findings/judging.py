@@ -9,10 +9,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ballbench.errors import NotConverged
 from ballbench.findings.answers import judge_answers
 from ballbench.findings.clause_result import ClauseContext, clause_from_answers, clause_from_tracks, clause_not_tested
 from ballbench.findings.deciding import Rule, decide_product
-from ballbench.findings.evidence import Evidence
+from ballbench.findings.evidence import KEPT, Evidence
 from ballbench.findings.headline import headline
 from ballbench.findings.influence import influence_of, outliers_of
 from ballbench.findings.results import ClauseFinding, ProductFinding, Settle
@@ -29,7 +30,7 @@ __all__ = ["Effort", "ProductData", "judge_product"]
 ROUND = 20_000
 MOST_DRAWS = 100_000
 LATENT_DRAWS = 8_192
-"""Draws from chains cost more, and 8,192 of 256 chains tell a chance to 0.005."""
+"""Draws from chains cost more, and 8,192 of 128 chains tell a chance to 0.005."""
 CERTAIN = 0.002
 ASK = Settle(
     change="ask whoever wrote the rule which reading of its text holds",
@@ -118,14 +119,9 @@ def judge_product(
     Returns
     -------
     ProductFinding
-        Clauses in the requirement's order.
-
-    Raises
-    ------
-    NotConverged
-        Readings so coarse that the sampler does not settle.
+        Clauses in the requirement's order; those on readings from which nothing can be drawn are not tested.
     """
-    reasons = {
+    reasons: dict[str, str | None] = {
         clause.id: why_not_tested(
             clause, data.samples.get(clause.quantity), bench, data.facts,
             accept_unverified=effort.accept_unverified,
@@ -137,6 +133,7 @@ def judge_product(
     evidence = _gather(data, requirement, bench, tested, effort)
     draws = 0
     if rule.name == "guarded":
+        reasons |= _leave_out_unsettled(evidence)
         draws = _draw_until_sure(evidence, rule, effort)
     context = ClauseContext(requirement, rule, effort.detail)
     others = {name: other_chances(item, bench) for name, item in evidence.items()} if draws else {}
@@ -171,6 +168,21 @@ def _gather(
     return out
 
 
+def _leave_out_unsettled(evidence: dict[str, Evidence]) -> dict[str, str]:
+    """Take quantities out whose sampler does not agree with itself; give the reason for each of their clauses."""
+    reasons: dict[str, str] = {}
+    for quantity, item in list(evidence.items()):
+        try:
+            _ = item.engine
+        except NotConverged as error:
+            why = (
+                f"has readings too coarse or too few to draw from ({error}); read more places, or with a finer display"
+            )
+            reasons |= {clause.id: why for clause in item.clauses}
+            del evidence[quantity]
+    return reasons
+
+
 def _draw_until_sure(evidence: Mapping[str, Evidence], rule: Rule, effort: Effort) -> int:
     """Draw rounds until every chance is known well enough, or the cap is reached; the number of draws.
 
@@ -179,7 +191,7 @@ def _draw_until_sure(evidence: Mapping[str, Evidence], rule: Rule, effort: Effor
     latent = any(isinstance(item.engine, Latent) for item in evidence.values())
     size = effort.draws or (LATENT_DRAWS if latent else ROUND)
     cap = effort.draws or (LATENT_DRAWS if latent else MOST_DRAWS)
-    whole = int(np.clip(size // 10, 128, 2048 if effort.detail else 1024))
+    whole = int(np.clip(size // 10, 128, 2048) if effort.detail else np.clip(size // 40, 64, 512))
     drawn = 0
     while drawn < cap:
         for item in evidence.values():
@@ -189,7 +201,7 @@ def _draw_until_sure(evidence: Mapping[str, Evidence], rule: Rule, effort: Effor
         if _sure(chances, drawn, rule.spent):
             break
     for item in evidence.values():
-        item.judge_alone()
+        item.judge_alone(KEPT if effort.detail else KEPT // 2)
     return drawn
 
 

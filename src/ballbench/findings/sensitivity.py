@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ballbench.errors import NotConverged
 from ballbench.findings.evidence import Evidence
 from ballbench.records import Bench
 from ballbench.statistics.preparation import EXTREMES, prepare
@@ -53,7 +54,10 @@ def _drawn_anew(item: Evidence, bench: Bench, noise_factor: float = 1.0, looks_f
     unread = {track.clause.id: track.extra for track in item.tracks if track.extra}
     rng = np.random.Generator(np.random.PCG64(item.rng.integers(2**63)))
     other = Evidence(prepared, item.clauses, rng, item.seed, 0, unread)
-    other.draw(DRAWS, 0)
+    try:
+        other.draw(DRAWS, 0)
+    except NotConverged:
+        return [float("nan")] * len(item.tracks)
     return [
         float(track.tally.met.mean()) if track.reading.ball in FORM_REDUCTIONS else float("nan")
         for track in other.tracks

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from ballbench.quantities.units import UnitError, factor, parse_quantity
 from ballbench.records import Bench, Sample
-from ballbench.specs import Clause
+from ballbench.specs import Clause, CountRule
 from ballbench.statistics.preparation import EXTREMES
 
 __all__ = ["why_not_tested"]
@@ -59,10 +59,18 @@ def why_not_tested(
     if clause.source.seen == "memory" and not accept_unverified:
         return "its limit is from memory only; check it in the rule book and pass --accept-unverified to judge by it"
     if clause.count is not None:
-        return None if answered else f"no yes or no results of {clause.quantity} were given"
+        return _of_count(clause.count, clause.quantity, answered=answered)
     if sample is None:
         return f"no readings of {clause.quantity} were given"
     return _of_conditions(clause, bench, facts) or _of_sample(clause, sample, sample_size)
+
+
+def _of_count(rule: CountRule, quantity: str, *, answered: bool) -> str | None:
+    """Reasons of a clause on yes/no results."""
+    if rule.at_least is not None and rule.at_most is not None and rule.at_least > rule.at_most:
+        limits = f"at least {rule.at_least} and at most {rule.at_most}"
+        return f"has limits that exclude each other ({limits}), so that nothing can meet it; correct the requirement"
+    return None if answered else f"no yes or no results of {quantity} were given"
 
 
 def _of_sample(  # noqa: PLR0911 - one return for each reason

@@ -412,7 +412,7 @@ def summarise(values: ArrayLike, p: float = 0.95) -> Coverage:
 def symmetric_interval(values: ArrayLike, p: float = 0.95) -> tuple[float, float]:
     """Give the interval that leaves as many draws below as above it (JCGM 101:2008, 7.7.2).
 
-    Parameters, unit and errors as for `summarise`.
+    `values` are draws of shape (M,); parameters, unit and errors as for `summarise`.
     """
     return _symmetric(_ordered(values, p), p)
 
@@ -420,7 +420,7 @@ def symmetric_interval(values: ArrayLike, p: float = 0.95) -> tuple[float, float
 def shortest_interval(values: ArrayLike, p: float = 0.95) -> tuple[float, float]:
     """Give the shortest interval that holds the share `p` of the draws (JCGM 101:2008, 7.7.4).
 
-    Parameters, unit and errors as for `summarise`.
+    `values` are draws of shape (M,); parameters, unit and errors as for `summarise`.
     """
     return _shortest(_ordered(values, p), p)
 

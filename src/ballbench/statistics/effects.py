@@ -112,29 +112,33 @@ def log_marginal(study: Study, y: Floats, precision: Floats, sb: Floats) -> Floa
     return _solve(columns, prior, y, precision, sb)[2]
 
 
-def axis_correction(study: Study, filled: Floats, estimates: Floats, which: Ints, precision: Floats) -> Floats:
+def axis_correction(
+    study: Study, filled: Floats, estimates: Floats, which: Ints, precision: Floats, slack: Floats
+) -> Floats:
     """Log of the exact axis-effect marginal over the proposal's, equal counts; (N,).
 
-    The proposal took the plain column means as if they were known and gave each ball (n - 1) / n of its degrees of
-    freedom; exactly, the effects are weighted means with their own uncertainty.
+    The proposal took the estimated effects off each ball with a variance `slack` (T,) of their own; exactly, one set of
+    effects holds for all balls: weighted means with their own uncertainty.
     """
-    _, n, k = study.shape
+    _, _, k = study.shape
     residual = filled - filled.mean(axis=2, keepdims=True)  # (T, n, k)
     about = residual - (estimates - estimates.mean(axis=2, keepdims=True))
     total = precision.sum(axis=0)
     logs = np.log(precision).sum(axis=0)
 
-    def over_balls(values: Floats) -> Floats:
+    allowed = 1.0 / (1.0 / precision + slack[which])
+
+    def over_balls(values: Floats, precision: Floats) -> Floats:
         """Precision-weighted sum over balls of values (T, n) for each draw."""
         return np.asarray(
             values[0] @ precision if values.shape[0] == 1 else (values.T[:, which] * precision).sum(axis=0)
         )
 
-    exact = -over_balls((residual**2).sum(axis=2))
+    exact = -over_balls((residual**2).sum(axis=2), precision)
     for j in range(k):
-        exact = exact + over_balls(residual[:, :, j]) ** 2 / total
-    proposed = -over_balls((about**2).sum(axis=2))
-    freedom = (k - 1.0) * (logs / n - np.log(total))
+        exact = exact + over_balls(residual[:, :, j], precision) ** 2 / total
+    proposed = -over_balls((about**2).sum(axis=2), allowed)
+    freedom = (k - 1.0) * (logs - np.log(total) - np.log(allowed).sum(axis=0))
     return np.asarray(0.5 * (freedom + exact - proposed))
 
 

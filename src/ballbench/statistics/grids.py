@@ -14,7 +14,18 @@ from scipy import stats
 
 from ballbench.statistics.study import Floats, Study
 
-__all__ = ["COARSE", "FINE", "FORM_SPREAD_SCALE", "GridSize", "Grids", "lay_grids", "log_half_cauchy", "noise_points"]
+__all__ = [
+    "COARSE",
+    "FINE",
+    "FORM_SPREAD_SCALE",
+    "GridSize",
+    "Grids",
+    "lay_grids",
+    "log_half_cauchy",
+    "noise_points",
+    "slack_of",
+    "within_squares",
+]
 
 FORM_SPREAD_SCALE = 0.7
 """Scale of the half-normal prior on om, the SD of the log of the form SDs: balls of one make differ in form by a
@@ -32,7 +43,7 @@ class GridSize:
     widest: float
 
 
-FINE = GridSize(noise=12, spread=6, ball_sd=24, finest=0.04, widest=0.15)
+FINE = GridSize(noise=12, spread=6, ball_sd=16, finest=0.04, widest=0.15)
 """For judging."""
 COARSE = GridSize(noise=5, spread=4, ball_sd=12, finest=0.25, widest=0.25)
 """For simulating many studies, and for data that can say less."""
@@ -72,7 +83,10 @@ class Grids:
 
 
 def log_half_cauchy(x: Floats, scale: float) -> Floats:
-    """Log density of a half-Cauchy distribution in log x, up to a constant: x / (1 + (x / scale)^2) / scale."""
+    """Log density of a half-Cauchy distribution in log x, up to a constant: x / (1 + (x / scale)^2) / scale.
+
+    x : float array of any shape, positive, unit of `scale`; the same shape comes back.
+    """
     return np.asarray(np.log(x / scale) - np.log1p((x / scale) ** 2), dtype=np.float64)
 
 
@@ -91,6 +105,16 @@ def noise_points(study: Study, points: int) -> Floats:
     pooled = (study.noise.dof * study.noise.sd**2 + study.sse) / dof
     quantiles = (np.arange(points) + 0.5) / points
     return np.asarray(np.sqrt(dof * pooled[:, None] / stats.chi2.ppf(quantiles, dof)[None, :]))
+
+
+def slack_of(study: Study, within: Floats, dof: Floats) -> Floats:
+    """Variance of the axis effects that were taken off as if they were known, (T,); 0 without axis effects.
+
+    Each ball's proposal allows for it; else a round ball a little off the estimated effects would count as impossible.
+    """
+    if not study.axis_effects:
+        return np.zeros(within.shape[0])
+    return np.asarray(np.median(within / dof, axis=1) / within.shape[1])
 
 
 def _form_grid(study: Study, se: Floats, within: Floats, dof: Floats, size: GridSize) -> Floats:
@@ -116,7 +140,9 @@ def within_squares(study: Study, centred: Floats) -> tuple[Floats, Floats]:
     return squares, (number - 1.0)
 
 
-def _log_likelihood(study: Study, centred: Floats, se: Floats, sf: Floats) -> tuple[Floats, Floats, Floats]:
+def _log_likelihood(
+    study: Study, centred: Floats, se: Floats, sf: Floats, slack: Floats
+) -> tuple[Floats, Floats, Floats]:
     """Log likelihood of the within-ball differences, the ball's level integrated out, its mean and variance.
 
     Each (T, n, E, F) or broadcastable to it.
@@ -132,13 +158,13 @@ def _log_likelihood(study: Study, centred: Floats, se: Floats, sf: Floats) -> tu
     for j in range(k):
         read = counts[:, j] > 0
         noise = se[:, None, :, None] ** 2 / np.where(read, counts[:, j], 1.0)[None, :, None, None]
+        noise = noise + slack[:, None, None, None]
         precision = np.where(read[None, :, None, None], 1.0 / (variance + noise), 0.0)
         logs = logs + np.where(read[None, :, None, None], np.log(np.where(precision > 0, precision, 1.0)), 0.0)
         y = np.where(study.counts[:, j] > 0, np.nan_to_num(centred[:, :, j]), 0.0)[:, :, None, None]
         weighted = precision * y
         total, first, second = total + precision, first + weighted, second + weighted * y
-    share = (n - 1.0) / n if study.axis_effects else 1.0
-    log_like = 0.5 * share * (logs - np.log(total)) - 0.5 * (second - first**2 / total)
+    log_like = 0.5 * (logs - np.log(total)) - 0.5 * (second - first**2 / total)
     return np.asarray(log_like), first / total, 1.0 / total
 
 
@@ -178,7 +204,7 @@ def lay_grids(
     within, dof = within_squares(study, centred)
     sf = _form_grid(study, se, within, dof, size)
     m, om, given, log_prior = _shape_cells(study, sf, size.spread)
-    log_like, mean, variance = _log_likelihood(study, centred, se, sf)
+    log_like, mean, variance = _log_likelihood(study, centred, se, sf, slack_of(study, within, dof))
     shape = (t, n, se.shape[1], sf.size)
     tilt = np.zeros((1, 1, 1, 1))
     if fellows is not None and sf.size > 1:

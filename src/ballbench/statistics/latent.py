@@ -23,10 +23,10 @@ from ballbench.statistics.study import Floats, Study
 
 __all__ = ["Bounds", "Latent", "largest_rhat", "needs_bounds"]
 
-CHAINS = 256
+CHAINS = 128
 BURN_INS = (150, 300, 600, 1200)
 """Steps of the first burn-in, and of those after it while the chains do not agree."""
-THIN = 3
+THIN = 2
 STRETCHES = 3
 LARGEST_RHAT = 1.1
 BALL_SD_POINTS = 40

@@ -20,7 +20,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ballbench.statistics import effects
-from ballbench.statistics.grids import COARSE, FINE, Grids, GridSize, lay_grids, log_half_cauchy
+from ballbench.statistics.grids import (
+    COARSE,
+    FINE,
+    Grids,
+    GridSize,
+    lay_grids,
+    log_half_cauchy,
+    slack_of,
+    within_squares,
+)
 from ballbench.statistics.study import Floats, Study
 
 __all__ = ["CHUNK", "Draws", "Posterior", "Truths"]
@@ -121,6 +130,7 @@ class Posterior:
         self.general = bool(study.kinds) or (study.axis_effects and not study.equal_counts)
         twice = study.has_form and study.shape[1] > 1
         self.grids: Grids = lay_grids(study, self.cleaned, size=COARSE if twice else size)
+        self.slack = slack_of(study, *within_squares(study, self.cleaned))
         self.sb_grid, fellows = self._ball_sd_grid()
         if twice:
             self.grids = lay_grids(study, self.cleaned, fellows, size)
@@ -333,7 +343,7 @@ class Posterior:
             return np.asarray(exact - proposed - like)
         if study.axis_effects:
             precision = 1.0 / (sf * sf + se * se / study.counts.flat[0])
-            return effects.axis_correction(study, self.filled, self.estimates, which, precision) - tilt
+            return effects.axis_correction(study, self.filled, self.estimates, which, precision, self.slack) - tilt
         return -tilt
 
     def _stack(self, which: Ints) -> Floats:

@@ -92,8 +92,6 @@ def judge(request: JudgeRequest, progress: Progress | None = None) -> Findings:
     ------
     BadInput
         A file or an option cannot be used; all faults at once.
-    NotConverged
-        Readings so coarse that the sampler does not settle.
     """
     _check(request)
     requirement = find_requirement(request.spec)
@@ -220,7 +218,8 @@ def _findings(
 ) -> Findings:
     notes = [*taken.readings.notes, *requirement.notes]
     if not effort.settle and any(p.decision == "undecided" for p in products):
-        notes.append("what would settle undecided clauses was not simulated for this many products; ask with --settle")
+        why = "as asked" if request.settle is False else f"for more than {MANY} products; ask for it with --settle"
+        notes.append(f"what would settle undecided clauses was not simulated, {why}")
     if rule.planned_looks > 1:
         notes.append(
             f"look {rule.look} of {rule.planned_looks} planned: this look spends {100 * rule.spent:.2g} % of the "
