@@ -31,7 +31,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Path]:
 def test_the_demo_ends_by_saying_where_the_reports_are(shown: tuple[str, Path]) -> None:
     """The last lines name the page, the next step's page and the data; all of them exist."""
     text, folder = shown
-    last = text.rstrip().splitlines()[-6:]
+    last = text.rstrip().splitlines()[-11:]
     named = [Path(found) for line in last for found in re.findall(r"(/\S+)$", line)]
     assert folder / "judgement.html" in named
     assert folder / "comparison.html" in named
@@ -87,11 +87,13 @@ def test_the_offered_line_with_a_reason_answers_the_question(ballbench: Run, lea
         "judge", str(league / "readings.csv"), "--spec", str(league / "league-ball.toml"), "--json", "-",
         "--draws", "500", "--no-settle",
     ]  # fmt: skip
-    offered = re.search(r"for example: (\S+?)\.$", ballbench(*words).err, re.MULTILINE)
+    offered = re.search(r"with the line (.+)$", ballbench(*words).err, re.MULTILINE)
     assert offered is not None
     fields = offered[1].split(",")
     head = [*COLUMNS, "box", "line"]
-    line = dict(zip(head, fields, strict=False)) | {"reason": "point not typed"}
+    line = dict(zip(head, fields, strict=False))
+    assert line["reason"] == "REASON"
+    line["reason"] = "point not typed"
     fix = tmp_path / "fix.csv"
     fix.write_text(",".join(head) + "\n" + ",".join(line.get(name, "") for name in head) + "\n")
     run = ballbench(*words, "--corrections", str(fix))

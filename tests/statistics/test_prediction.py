@@ -56,5 +56,3 @@ def test_new_balls_share_the_error_of_the_old() -> None:
     new = predict(truths, 3, rng).mean(axis=(0, 1))
     assert new.std() == pytest.approx(0.5, rel=0.05)
     assert (new - truths.values.mean(axis=(0, 1))).std() < 0.05
-
-

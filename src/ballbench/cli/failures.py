@@ -52,7 +52,8 @@ def _print_faults(error: BadInput) -> None:
     faults = error.faults
     for fault in faults[:SHOWN]:
         print(f"ballbench: {fault.where}: found {fault.found}.", file=sys.stderr)
-        print(f"  Allowed: {fault.allowed}. What to do: {fault.todo}.", file=sys.stderr)
+        stop = "" if "," in fault.todo.rsplit(" ", 1)[-1] else "."  # a line to paste ends as it is
+        print(f"  Allowed: {fault.allowed}. What to do: {fault.todo}{stop}", file=sys.stderr)
     left = max(len(faults) - SHOWN, 0) + error.more
     if left:
         print(f"ballbench: and {left} more of them", file=sys.stderr)

@@ -67,7 +67,10 @@ def run_demo(report: Path, seed: int) -> None:
     opener = "open" if sys.platform == "darwin" else "start" if sys.platform == "win32" else "xdg-open"
     lines = (
         "",
-        "The data above are invented.",
+        "In short, on invented data:",
+        *(f"  {product.headline[0]}" for product in result.findings.products),
+        f"  {result.comparison.sentences[0]}",
+        "",
         f"Report (page and PDF): {judged}",
         f"  open it with: {opener} {judged}",
         f"Next step, Compare: {compared}",

@@ -26,7 +26,10 @@ STANDING = (
     "Results of a home bench are not an approval: the governing body's current text and its accredited laboratories "
     "decide. Follow local rules; ask the competition's referee, the national association or an accredited laboratory."
 )
-PUBLISHING = "Before publishing: say what was bought, when and how many, facts apart from opinion; not legal advice."
+PUBLISHING = (
+    "Before publishing: say what was bought, when and how many; keep facts apart from opinion. "
+    "This is not legal advice."
+)
 
 
 def cautions_for(requirement: Requirement | None, quantities: Iterable[str]) -> tuple[str, ...]:

@@ -105,9 +105,8 @@ def clause_from_tracks(
     variants = tuple(verdict.variant for verdict in verdicts) if len(verdicts) > 1 else ()
     decision = agree(decisions)
     notes = [note for verdict in verdicts for note in verdict.notes]
-    if len(set(decisions)) > 1:
-        notes.append("its text can be read in more than one way, and the readings lead to different decisions")
     scope = _scope(track, item, context)
+    notes += _of_unread(track, item)
     if decision == "met" and item.k == 1 and clause.quantity == "diameter" and track.reading.ball in ("max", "min"):
         decision = "undecided"
         notes.append("one place of each ball was read, which cannot show its largest or smallest diameter")
@@ -184,9 +183,18 @@ def _raw(item: Evidence, track: Track) -> tuple[float, int]:
     lower, upper = limits_of(reading)
     if statistic is not None:
         return statistic, 0
-    margin = margin_of(ball, lower, upper)
-    place = int(np.argsort(margin, kind="stable")[min(reading.allowed_outside, ball.size - 1)])
-    return float(ball[place]), int(violates(ball, lower, upper, reading.strict).sum())
+    q = min(reading.allowed_outside, ball.size - 1)
+    ordered = np.sort(ball)
+    end = track.tally.end if track.tally.drawn else _nearer_end(ordered[q], ordered[-1 - q], lower, upper)
+    value = ordered[q] if end == "low" else ordered[-1 - q]
+    return float(value), int(violates(ball, lower, upper, reading.strict).sum())
+
+
+def _nearer_end(lowest: float, highest: float, lower: float | None, upper: float | None) -> str:
+    """Which of two raw values is nearer to, or further beyond, its limit."""
+    if lower is None or upper is None:
+        return "high" if lower is None else "low"
+    return "low" if lowest - lower <= upper - highest else "high"
 
 
 def _one_sided(statistics: Floats, lower: float | None, upper: float | None, risk: float) -> float:
@@ -194,6 +202,16 @@ def _one_sided(statistics: Floats, lower: float | None, upper: float | None, ris
     median = float(np.median(statistics))
     toward_upper = lower is None or (upper is not None and upper - median <= median - lower)
     return float(np.quantile(statistics, 1.0 - risk if toward_upper else risk))
+
+
+def _of_unread(track: Track, item: Evidence) -> list[str]:
+    """Say that balls which nobody read count in an allowance."""
+    if not track.extra:
+        return []
+    whole = item.n + track.extra
+    note = f"{item.n} balls were read and {track.extra} are predicted, to make up the {whole} among which "
+    note += f"{track.reading.allowed_outside} may be outside; reading the missing balls would say more"
+    return [note]
 
 
 def _scope(track: Track, item: Evidence, context: ClauseContext) -> str:

@@ -87,7 +87,7 @@ def _draw(name: str, sample: Sample, bench: Bench, seed: int, draws: int) -> _Dr
         values = BallValues(truths.values, read)
         parts["mean"].append(truths.mean)
         parts["sb"].append(truths.sb)
-        parts["balls"].append(truths.level)
+        parts["balls"].append(values("mean"))
         if form:
             parts["variation"].append(values("range").mean(axis=0))
             if sum(p.size for p in parts["like"]) < ROUNDER_DRAWS:

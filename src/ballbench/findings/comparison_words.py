@@ -26,13 +26,13 @@ def comparison_sentences(
     words = KINDS[quantity].words if quantity in KINDS else quantity.replace("_", " ")
     apart = sum(pair.told_apart for pair in pairs)
     names = ", ".join(f"{p.product} ({p.balls} balls)" for p in products)
-    first = (
-        f"{words.capitalize()} of {names}: {apart} of {len(pairs)} pairs are told apart at 95 %, all pairs together."
-    )
-    return (first, *(_pair_sentence(pair, unit) for pair in pairs))
+    told = f"{apart} of {len(pairs)} pairs are told apart at 95 %, all pairs together"
+    if len(pairs) == 1:
+        told = "the two are told apart (95 %)" if apart else "the two are a tie (95 %)"
+    return (f"{words.capitalize()} of {names}: {told}.", *(_pair_sentence(pair, words, unit) for pair in pairs))
 
 
-def _pair_sentence(pair: Pair, unit: str) -> str:
+def _pair_sentence(pair: Pair, words: str, unit: str) -> str:
     if not pair.told_apart:
         span = _span(pair.difference, unit)
         told = f"{_two(pair.smallest_told)} {unit}"
@@ -41,7 +41,7 @@ def _pair_sentence(pair: Pair, unit: str) -> str:
     if difference.median < 0:
         larger, smaller = smaller, larger
         difference = Truth(-difference.median, -difference.high, -difference.low)
-    return f"{larger} is larger than {smaller} by {_span(difference, unit)}."
+    return f"{larger} has the larger mean {words}: {_span(difference, unit)} more than {smaller}."
 
 
 def _two(value: float) -> str:
@@ -50,12 +50,16 @@ def _two(value: float) -> str:
 
 
 def _span(truth: Truth, unit: str) -> str:
-    """Value with its interval, to two figures of the interval's width."""
+    """Value with its interval, to two figures of its width, and finer where an end would round to 0."""
     width = max(truth.high - truth.low, 1e-12)
     decimals = 0
-    while width * 10**decimals < 10 and decimals < 9:
+    while decimals < 9 and (width * 10**decimals < 10 or _rounds_away(truth, decimals)):
         decimals += 1
+    low, median, high = (f"{v:.{decimals}f}".replace("-", "\u2212") for v in (truth.low, truth.median, truth.high))
     unit_text = "" if unit == "1" else f" {unit}"
-    return f"{truth.median:.{decimals}f}{unit_text} ({truth.low:.{decimals}f} to {truth.high:.{decimals}f})".replace(
-        "(-0.0 ", "(0.0 "
-    )
+    return f"{median}{unit_text} ({low} to {high})"
+
+
+def _rounds_away(truth: Truth, decimals: int) -> bool:
+    """Whether an end of the interval is not 0 and would be printed as 0."""
+    return any(round(end, decimals) == 0.0 and end != 0.0 for end in (truth.low, truth.high))

@@ -11,6 +11,10 @@ from ballbench.findings.results import ClauseFinding, ProductFinding
 __all__ = ["headline", "per_cent"]
 
 
+SURE = 1.0 - 3.0 / 200.0
+"""200 of 200 simulated truths say no more than this (rule of three, 95 %)."""
+
+
 def per_cent(chance: float) -> str:
     """A chance in words that claim no more than the draws can tell."""
     if chance >= 0.9995:
@@ -22,9 +26,21 @@ def per_cent(chance: float) -> str:
     return f"{100 * chance:.0f} %"
 
 
-def headline(finding: ProductFinding, rule: Rule) -> tuple[str, ...]:
-    """Say the answer, how sure it is, and what to do next, a sentence each."""
+def headline(finding: ProductFinding, rule: Rule, asked: int | None = None) -> tuple[str, ...]:
+    """Say the answer, how sure it is, and what to do next, a sentence each.
+
+    Parameters
+    ----------
+    finding : ProductFinding
+        With everything but the headline.
+    rule : Rule
+        The decision rule.
+    asked : int or None
+        How many balls the requirement asks for; fewer is said in the answer.
+    """
     balls = "1 ball" if finding.balls == 1 else f"{finding.balls} balls"
+    if asked is not None and finding.balls < asked:
+        balls = f"{finding.balls} of the {asked} balls asked for"
     answer = f"{finding.product}, {balls}: {finding.decision}"
     return (answer + ".", _how_sure(finding, rule), _next_step(finding))
 
@@ -69,15 +85,15 @@ def _next_step(finding: ProductFinding) -> str:
 
 def _what_is_missing(clauses: Sequence[ClauseFinding]) -> str:
     """Quantities of which nothing was tested, and how many clauses on the others."""
-    parts = []
+    whole, part = [], []
     for quantity in dict.fromkeys(c.quantity for c in clauses):
         own = [c.decision for c in clauses if c.quantity == quantity]
         missing, words = own.count("not tested"), quantity.replace("_", " ")
         if missing == len(own):
-            parts.append(words)
+            whole.append(words)
         elif missing:
-            parts.append(f"{missing} of {len(own)} clauses on {words}")
-    return ", ".join(parts)
+            part.append(f"{missing} of {len(own)} clauses on {words}")
+    return ", ".join((*whole, *part))
 
 
 def _to_settle(finding: ProductFinding) -> str:
@@ -96,7 +112,7 @@ def _to_settle(finding: ProductFinding) -> str:
     hardest = min(with_options, key=lambda c: c.settle[0].probability_decided)
     best = hardest.settle[0]
     if best.enough:
-        chance = per_cent(best.probability_decided)
+        chance = "over 98 %" if best.probability_decided > SURE else per_cent(best.probability_decided)
         return f"To settle it: {best.change} (about {best.minutes:.0f} min; decides with {chance})."
     return (
         "Nothing within reach is likely to settle it; the best would be to "

@@ -252,10 +252,10 @@ def _product(
         quantities=tuple(item.describe() for item in evidence.values()) if guarded else (),
         outliers=tuple(o for item in evidence.values() for o in outliers_of(item)) if effort.detail else (),
         influence=influence_of(evidence, clauses, rule) if effort.detail and guarded else (),
-        notes=_notes(data, requirement, evidence, balls),
+        notes=_notes(data, evidence),
         draws=max((item.drawn for item in evidence.values()), default=0),
     )  # fmt: skip
-    return replace(finding, headline=headline(finding, rule))
+    return replace(finding, headline=headline(finding, rule, requirement.sample_size))
 
 
 def _with_settling(
@@ -296,13 +296,9 @@ def _counts(data: ProductData) -> tuple[int, int]:
     return len(balls), readings
 
 
-def _notes(
-    data: ProductData, requirement: Requirement, evidence: Mapping[str, Evidence], balls: int
-) -> tuple[str, ...]:
+def _notes(data: ProductData, evidence: Mapping[str, Evidence]) -> tuple[str, ...]:
     """What must be known of this product's data."""
     notes = [note for item in evidence.values() for note in item.notes()]
-    if requirement.sample_size is not None and balls < requirement.sample_size:
-        notes.append(f"{balls} balls were tested; the requirement asks for {requirement.sample_size}")
     if "diameter" in evidence and "circumference" in evidence:
         notes.append("diameter and circumference are judged as if they were independent, although both tell one size")
     if data.spoiled:

@@ -51,6 +51,8 @@ class Tally:
     balls: int
     keep_balls: int = 0
     _statistics: list[Floats] = field(default_factory=list)
+    _lowest: list[Floats] = field(default_factory=list)
+    _highest: list[Floats] = field(default_factory=list)
     _met: list[NDArray[np.bool_]] = field(default_factory=list)
     _kept: list[Floats] = field(default_factory=list)
     _inside: Floats = field(init=False)
@@ -80,31 +82,56 @@ class Tally:
             self._met.append(margin_of(statistic, lower, upper) > 0)
             return
         everything = ball if further is None else np.concatenate([ball, further(reading.ball)])
-        statistic, met = self._each(everything, lower, upper)
-        self._statistics.append(statistic)
-        self._met.append(met)
+        self._met.append(self._each(everything, lower, upper))
         self._inside += (margin_of(ball, lower, upper) > 0).sum(axis=1)
 
-    def _each(self, ball: Floats, lower: float | None, upper: float | None) -> tuple[Floats, NDArray[np.bool_]]:
-        """Value of the ball that decides in each draw, and whether the clause is met."""
+    def _each(self, ball: Floats, lower: float | None, upper: float | None) -> NDArray[np.bool_]:
+        """Keep the ball that decides at either end, and say whether the clause is met in each draw.
+
+        With an allowance of q balls the deciding margin is the (q + 1)-th smallest; at either end the deciding ball is
+        the (q + 1)-th from that end.
+        """
         allowed = self.reading.allowed_outside
-        if allowed == 0 and (lower is None or upper is None):
-            worst = ball.max(axis=0) if lower is None else ball.min(axis=0)
-            return worst, margin_of(worst, lower, upper) > 0
-        margin = margin_of(ball, lower, upper)
+        place = min(allowed, ball.shape[0] - 1)
+        if lower is not None:
+            self._lowest.append(ball.min(axis=0) if place == 0 else np.partition(ball, place, axis=0)[place])
+        if upper is not None:
+            self._highest.append(ball.max(axis=0) if place == 0 else -np.partition(-ball, place, axis=0)[place])
+        if allowed >= ball.shape[0]:
+            return np.ones(ball.shape[1], bool)
         if allowed == 0:
-            at = margin.argmin(axis=0)
-        else:
-            at = np.argpartition(margin, min(allowed, ball.shape[0] - 1), axis=0)[min(allowed, ball.shape[0] - 1)]
-        draw = np.arange(ball.shape[1])
-        deciding = margin[at, draw]
-        met = deciding > 0 if allowed < ball.shape[0] else np.ones(ball.shape[1], bool)
-        return ball[at, draw], met
+            inside = np.ones(ball.shape[1], bool)
+            if lower is not None:
+                inside &= self._lowest[-1] > lower
+            if upper is not None:
+                inside &= self._highest[-1] < upper
+            return inside
+        outside = (margin_of(ball, lower, upper) <= 0).sum(axis=0)
+        return np.asarray(outside <= allowed)
+
+    @property
+    def end(self) -> str:
+        """Which end of an each-ball clause is nearer to its limit: ``low`` or ``high``; empty for other clauses."""
+        if self.reading.sample != "each":
+            return ""
+        if not self._lowest or not self._highest:
+            return "low" if self._lowest else "high"
+        lower, upper = limits_of(self.reading)
+        low = float(np.median(np.concatenate(self._lowest))) - (lower or 0.0)
+        high = (upper or 0.0) - float(np.median(np.concatenate(self._highest)))
+        return "low" if low <= high else "high"
 
     @property
     def statistics(self) -> Floats:
-        """The clause's statistic in every draw, (N,), base unit."""
-        return np.concatenate(self._statistics)
+        """The clause's statistic in every draw, (N,), base unit: for ``each``, the ball that decides at `end`."""
+        if self.reading.sample != "each":
+            return np.concatenate(self._statistics)
+        return np.concatenate(self._lowest if self.end == "low" else self._highest)
+
+    @property
+    def drawn(self) -> bool:
+        """Whether anything was counted."""
+        return bool(self._met)
 
     @property
     def met(self) -> NDArray[np.bool_]:

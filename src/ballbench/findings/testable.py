@@ -5,15 +5,23 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
+import numpy as np
+
 from ballbench.quantities.units import UnitError, factor, parse_quantity
 from ballbench.records import Bench, Sample
-from ballbench.specs import Clause, CountRule
+from ballbench.specs import Clause, CountRule, Reading
 from ballbench.statistics.preparation import EXTREMES
 
 __all__ = ["why_not_tested"]
 
 NEAR = 0.005
 """A height or load that is within half a per cent of the rule's is the rule's (own choice, no source)."""
+SLIPS = (
+    (25.4, "25 times"), (1 / 25.4, "a 25th of"), (28.35, "28 times"), (1 / 28.35, "a 28th of"), (10.0, "10 times"),
+    (0.1, "a tenth of"), (100.0, "100 times"), (0.01, "a hundredth of"), (1000.0, "1000 times"), (0.001, "a 1000th of"),
+)  # fmt: skip
+"""Factors between millimetres and inches, grams and ounces, and powers of ten."""
+SLIP_WIDTH = 0.08
 _SPAN = re.compile(r"^\s*(?P<low>[+-]?[\d.]+)\s*to\s*(?P<high>[+-]?[\d.]+)\s*(?P<unit>\S.*)?$")
 _TEMPERATURES = {
     "degC": (1.0, 0.0),
@@ -54,7 +62,8 @@ def why_not_tested(
     """
     if not clause.decides:
         return (
-            "names a value without a tolerance, which decides nothing; declare a tolerance of your own to judge by it"
+            "the clause names a value without a tolerance, which decides nothing; "
+            "declare a tolerance of your own to judge by it"
         )
     if clause.source.seen == "memory" and not accept_unverified:
         return "its limit is from memory only; check it in the rule book and pass --accept-unverified to judge by it"
@@ -69,7 +78,7 @@ def _of_count(rule: CountRule, quantity: str, *, answered: bool) -> str | None:
     """Reasons of a clause on yes/no results."""
     if rule.at_least is not None and rule.at_most is not None and rule.at_least > rule.at_most:
         limits = f"at least {rule.at_least} and at most {rule.at_most}"
-        return f"has limits that exclude each other ({limits}), so that nothing can meet it; correct the requirement"
+        return f"the clause has limits that exclude each other ({limits}); correct the requirement"
     return None if answered else f"no yes or no results of {quantity} were given"
 
 
@@ -82,21 +91,35 @@ def _of_sample(  # noqa: PLR0911 - one return for each reason
     for reading in clause.readings:
         if reading.lower is not None and reading.upper is not None and reading.lower.value > reading.upper.value:
             limits = f"{reading.lower.text} {reading.lower.unit} and {reading.upper.text} {reading.upper.unit}"
-            return (
-                f"has limits that exclude each other ({limits}), so that nothing can meet it; correct the requirement"
-            )
+            return f"the clause has limits that exclude each other ({limits}); correct the requirement"
         if reading.sample in ("sd", "range") and balls < 2:
-            return "speaks of the spread between balls, and one ball was read"
+            return "the clause speaks of the spread between balls, and one ball was read"
         if reading.ball in ("range", "midrange") and clause.quantity == "diameter" and places < 2 and not turned:
-            return f"needs two diameters of a ball or more ({reading.ball}), and one was read"
+            return f"the clause needs two diameters of a ball or more ({reading.ball}), and one was read"
         wanted = sample_size or balls
         if reading.allowed_outside and balls > wanted:
-            return f"allows {reading.allowed_outside} of {wanted} balls outside and does not say how many of {balls}"
+            allowed = f"{reading.allowed_outside} of {wanted} balls"
+            return f"the clause allows {allowed} outside and does not say how many of {balls}"
         if reading.allowed_outside and balls < wanted and balls < 4:
-            return f"counts balls outside among {wanted}; {balls} read are too few to predict the rest"
+            return f"the clause counts balls outside among {wanted}; {balls} read are too few to predict the rest"
+        slip = _unit_slip(reading, sample)
+        if slip is not None:
+            return slip
         width = _width(clause)
         if width is not None and width < 0.5 * sample.step:
-            return "is finer than half a step of the display, so that this instrument cannot answer it"
+            return "the clause is finer than half a step of the display, so that this instrument cannot answer it"
+    return None
+
+
+def _unit_slip(reading: Reading, sample: Sample) -> str | None:
+    """Every reading off the limits by a factor that only a wrong unit explains."""
+    limits = [limit.value for limit in (reading.lower, reading.upper) if limit is not None and limit.value > 0]
+    if not limits or reading.ball == "range" or reading.sample in ("sd", "range"):
+        return None
+    ratio = float(np.median(sample.values)) / float(np.mean(limits))
+    for factor_, words in SLIPS:
+        if abs(ratio / factor_ - 1.0) < SLIP_WIDTH:
+            return f"every reading is about {words} the clause's limit; check the unit of the readings"
     return None
 
 
@@ -115,16 +138,23 @@ def _width(clause: Clause) -> float | None:
 
 def _of_conditions(clause: Clause, bench: Bench, facts: Mapping[str, str]) -> str | None:
     """Reasons that lie in conditions which are unknown or differ."""
+    unknown = []
     for name, wanted in clause.conditions.items():
         words = name.replace("_", " ")
         have = facts.get(name) or bench.conditions.get(name)
         if have is None and name == "temperature" and bench.temperature is not None:
             have = f"{bench.temperature.value} degC"
         if have is None:
-            return f"holds at {words} {wanted}, and it is not said what held; put {name} into the bench file"
-        if not _holds(wanted, have):
-            return f"holds at {words} {wanted}, and the readings were taken at {have}"
-    return None
+            unknown.append((name, f"{words} {wanted}"))
+        elif not _holds(wanted, have):
+            return f"the clause holds at {words} {wanted}, and the readings were taken at {have}"
+    if not unknown:
+        return None
+    names = " and ".join(name for name, _ in unknown)
+    wants = ", ".join(words for _, words in unknown)
+    return (
+        f"the clause holds at {wants}, and it is not said what held; put {names} under [conditions] of the bench file"
+    )
 
 
 def _holds(wanted: str, have: str) -> bool:

@@ -49,9 +49,14 @@ def pair_sentences(pair: Pair, quantity: str, unit: str) -> tuple[str, ...]:
 
 def _ratio(truth: Truth) -> str:
     if truth.low <= 0 or truth.high / truth.low > UNKNOWN:
-        return f"between {truth.low:.1g} and {truth.high:.1g} times"
+        return f"between {_one_figure(truth.low)} and {_one_figure(truth.high)} times"
     median, span = value_and_span(truth)
     return f"{median} times ({span})"
+
+
+def _one_figure(value: float) -> str:
+    """One significant figure, never as a power of ten."""
+    return f"{float(f'{value:.1g}'):g}"
 
 
 def _percent_change(truth: Truth) -> str:

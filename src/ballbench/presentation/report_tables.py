@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from ballbench.findings.results import ClauseFinding, Outlier, ProductFinding, QuantityFinding, Truth
@@ -19,7 +20,6 @@ from ballbench.presentation.numbers import (
     with_unit,
 )
 from ballbench.presentation.wording import (
-    ENOUGH,
     INVENTED,
     as_read_text,
     clause_title,
@@ -29,6 +29,8 @@ from ballbench.presentation.wording import (
     plural,
     quantity_words,
     seen_short,
+    settle_chance,
+    simulated_share,
     thresholds,
 )
 
@@ -210,9 +212,9 @@ def settle_table(clause: ClauseFinding) -> Table:
     rows = tuple(
         (
             s.change,
-            percent(s.probability_decided, (ENOUGH,)),
-            percent(s.probability_met),
-            percent(s.probability_not_met),
+            settle_chance(s),
+            "\u2013" if math.isnan(s.probability_met) else simulated_share(s.probability_met),
+            "\u2013" if math.isnan(s.probability_not_met) else simulated_share(s.probability_not_met),
             duration_words(s.minutes) or "not known",
         )
         for s in clause.settle

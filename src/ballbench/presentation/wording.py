@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 
 from ballbench.findings.results import ClauseFinding, Findings, ProductFinding, Settle
 from ballbench.presentation.numbers import as_read_number, measured, percent, truth_decimals, with_unit
@@ -26,7 +27,9 @@ __all__ = [
     "quantity_words",
     "seen_short",
     "seen_words",
+    "settle_chance",
     "settle_sentence",
+    "simulated_share",
     "thresholds",
     "value_sentence",
     "variants_sentence",
@@ -47,6 +50,8 @@ _SEEN = {
 _DECIMALS = re.compile(r"\d\.(\d+)")
 _SEEN_SHORT = {"memory": "limit from memory", "practice": "limit: common practice, no source"}
 
+RULE_OF_THREE = 3.0 / 200.0
+"""200 of 200 simulations say no more than "over 98.5 %" (95 % bound)."""
 ENOUGH = 0.80
 """Chance of a decision from which a change is said to settle a clause; never printed as reached when it is not."""
 
@@ -217,6 +222,20 @@ def duration_words(minutes: float) -> str:
     return f"about {hours:g} h"
 
 
+def settle_chance(settle: Settle) -> str:
+    """Print the share decided, no surer than 200 simulated truths can be; a dash where none were simulated."""
+    if math.isnan(settle.probability_met):
+        return "\u2013"
+    return simulated_share(settle.probability_decided, (ENOUGH,))
+
+
+def simulated_share(share: float, thresholds: Iterable[float] = ()) -> str:
+    """Print a share of 200 simulated truths."""
+    if share > 1.0 - RULE_OF_THREE:
+        return "over 98 %"
+    return "under 2 %" if share < RULE_OF_THREE else percent(share, thresholds)
+
+
 def settle_sentence(settle: tuple[Settle, ...]) -> str:
     """Give the one next step that would settle an undecided clause; empty where none was worked out."""
     if not settle:
@@ -225,7 +244,7 @@ def settle_sentence(settle: tuple[Settle, ...]) -> str:
     change = first.change.rstrip(".")
     if math.isnan(first.probability_met):
         return f"To settle it: {change}; no reading more would."
-    chance = percent(first.probability_decided, (ENOUGH,))
+    chance = settle_chance(first)
     if not first.enough:
         return f"Nothing simulated reaches 80 %. Most helps: {change} (decided with {chance})."
     time = duration_words(first.minutes)

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
+
+import polars as pl
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.comparing import DRAWS, compare_samples
@@ -81,13 +84,7 @@ def _samples(taken: TakenIn, request: CompareRequest) -> tuple[dict[str, Sample]
     enough = {product: sample for product, sample in found.items() if len(sample.balls) >= 2}
     where = f"{request.readings.name}, quantity {request.quantity}"
     if len(enough) < 2:
-        have = ", ".join(sorted(set(taken.readings.table["quantity"].to_list()))) or "nothing"
-        raise BadRequest(
-            Fault(
-                where, f"{len(enough)} products with two balls or more", "two products at least",
-                f"name a quantity of the file ({have}) that two products have",
-            )
-        )  # fmt: skip
+        raise BadRequest(_too_few(taken, request, where, len(enough)))
     if len(enough) > MOST_PRODUCTS:
         raise BadRequest(
             Fault(
@@ -104,3 +101,15 @@ def _samples(taken: TakenIn, request: CompareRequest) -> tuple[dict[str, Sample]
         if name not in enough
     )
     return enough, tuple(notes)
+
+
+def _too_few(taken: TakenIn, request: CompareRequest, where: str, enough: int) -> Fault:
+    """Say that there is nothing to compare, and which quantities there are."""
+    numbers = taken.readings.table.filter(pl.col("value").is_not_null())["quantity"]
+    have = sorted(set(numbers.to_list()))
+    near = get_close_matches(request.quantity, have, 1)
+    todo = f"name a quantity that two products have; the file has {', '.join(have) or 'none'}"
+    if near and request.quantity not in have:
+        todo = f"did you mean {near[0]}? The file has {', '.join(have)}"
+    products = "1 product" if enough == 1 else f"{enough} products"
+    return Fault(where, f"{products} with two balls or more", "two products at least", todo)

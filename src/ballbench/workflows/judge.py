@@ -102,6 +102,7 @@ def judge(request: JudgeRequest, progress: Progress | None = None) -> Findings:
     found = _judge_all(products, requirement, taken.bench, rule, effort, progress)
     if taken.amendments:
         found = _with_first_written(found, taken, requirement, rule, request)
+    found = [_with_doubt(product, taken.queried.get(product.product, ())) for product in found]
     return _findings(request, requirement, taken, found, effort, rule)
 
 
@@ -185,6 +186,15 @@ def _in_order(
     effort: Effort,
 ) -> Iterator[ProductFinding]:
     return pool.map(lambda data: judge_product(data, requirement, bench, rule, effort), products)
+
+
+def _with_doubt(found: ProductFinding, queried: tuple[str, ...]) -> ProductFinding:
+    """Say in the headline that the result rests on readings that look mistyped, before anything else to do."""
+    if not queried or found.decision == "not tested":
+        return found
+    more = f" and {len(queried) - 1} more" if len(queried) > 1 else ""
+    doubt = f"Look again first: {queried[0]}{more} looks mistyped, and the result rests on it as written."
+    return replace(found, headline=(*found.headline[:2], doubt))
 
 
 def _with_first_written(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -10,6 +12,7 @@ from pathlib import Path
 from ballbench.errors import BadReadings, Fault
 from ballbench.findings.cautions import cautions_for
 from ballbench.records import (
+    CORRECTION_COLUMNS,
     Amended,
     Amendment,
     BallFact,
@@ -56,6 +59,8 @@ class TakenIn:
         Counts by product.
     questions : tuple of str
         What the plausibility gate asks and nobody answered.
+    queried : mapping of str to tuple of str
+        For each product the readings asked about, in few words.
     amendments : tuple of str
         Corrections and exclusions in words, each with its reason.
     """
@@ -68,6 +73,7 @@ class TakenIn:
     corrected: Mapping[str, int]
     spoiled: Mapping[str, int]
     questions: tuple[str, ...]
+    queried: Mapping[str, tuple[str, ...]]
     amendments: tuple[str, ...]
 
     def cautions(self, requirement: Requirement | None) -> tuple[str, ...]:
@@ -109,6 +115,7 @@ def take_in(
         Counter(a.product for a in amended.excluded), Counter(a.product for a in amended.corrected),
         _spoiled(first),
         tuple(_question(query) for query in queries),
+        _queried(queries),
         (
             *_amended("corrected", amended.corrected), *_amended("excluded", amended.excluded),
             *_amended("kept as read", amended.kept),
@@ -121,15 +128,35 @@ def _as_fault(file: Path, query: Query) -> Fault:
         f"{file.name}, line {query.line}",
         f"{query.product} ball {query.ball} {query.quantity} {query.value:g} ({query.why})",
         "a reading that can be true of this ball",
-        f"answer it in a corrections file (--corrections), for example: {query.suggestion}",
+        f"answer it in a corrections file (--corrections) with the line {_signed(query.suggestion)}",
     )
+
+
+def _signed(suggestion: str) -> str:
+    """Put words where the person has to write: the reason, and who says so."""
+    cells = next(csv.reader([suggestion]))
+    places = {name: i for i, name in enumerate(CORRECTION_COLUMNS)}
+    cells[places["reason"]], cells[places["by"]] = "REASON", "NAME"
+    line = io.StringIO()
+    csv.writer(line, lineterminator="").writerow(cells)
+    return line.getvalue()
+
+
+def _queried(queries: Sequence[Query]) -> dict[str, tuple[str, ...]]:
+    """Name the queried readings of each product in few words."""
+    out: dict[str, tuple[str, ...]] = {}
+    for q in queries:
+        place = f" {q.axis}" if q.axis else ""
+        words = f"ball {q.ball}{place} {q.quantity} {q.value:g}, line {q.line}"
+        out[q.product] = (*out.get(q.product, ()), words)
+    return out
 
 
 def _question(query: Query) -> str:
     place = f" {query.axis}" if query.axis else ""
     return (
         f"line {query.line}: {query.product} ball {query.ball}{place} {query.quantity} {query.value:g}: {query.why}; "
-        f"kept as read unless answered: {query.suggestion}"
+        f"kept as read unless answered by a corrections line such as {_signed(query.suggestion)}"
     )
 
 

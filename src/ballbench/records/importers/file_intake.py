@@ -107,7 +107,7 @@ def _unreadable(path: Path) -> Fault | None:
         if path.is_dir():
             return Fault(path.name or str(path), "a folder", "one CSV or XLSX file", "name the file inside the folder")
         if not path.exists():
-            return Fault(str(path), "no such file", "an existing CSV or XLSX file", "check the name and the folder")
+            return Fault(str(path), "no such file", "an existing file", "check the name and the folder")
         if not path.is_file():
             return Fault(path.name, "something that is not a regular file", "a CSV or XLSX file", "copy it to a file")
         if path.stat().st_size == 0:
