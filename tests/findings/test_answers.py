@@ -5,13 +5,13 @@ from itertools import product
 import numpy as np
 import pytest
 from scipy import integrate, stats
+from tests.findings.made_samples import OWN, bench_of, requirement_of
 
 from ballbench.findings.answers import judge_answers
 from ballbench.findings.deciding import Rule
 from ballbench.findings.judging import Effort, ProductData, judge_product
 from ballbench.records import Answers
 from ballbench.specs import Clause, CountRule, Reading
-from tests.findings.made_samples import OWN, bench_of, requirement_of
 
 
 def _answers(yes: list[int], trials: list[int]) -> Answers:
@@ -102,7 +102,7 @@ def test_chance_of_several_balls_is_no_larger_than_exact() -> None:
 @pytest.mark.xfail(strict=True, reason="an allowance on yes/no results is taken for any number of balls")
 @pytest.mark.parametrize("balls", [6, 48])
 def test_an_allowance_is_for_its_own_number_of_balls(balls: int) -> None:
-    """One of 24 may be wrong, one was, of 6 or of 48 balls: not simply met (methods, section 4: applies at n = N)."""
+    """One of 24 may be wrong, one was, of 6 or of 48 balls: not simply met (methods: applies at n = N)."""
     reading = Reading("text", "mean", "each", None, None, False, 1)
     clause = Clause("ring", "ring_gauge", "1", "1", (reading,), OWN, CountRule(True))
     data = ProductData("A", {}, {"ring_gauge": _answers([0] + [1] * (balls - 1), [1] * balls)})

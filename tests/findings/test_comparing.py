@@ -4,12 +4,12 @@ from math import pi
 
 import numpy as np
 import pytest
+from tests.findings.made_samples import bench_of, sample_of
 
 from ballbench.findings.comparing import compare_samples
 from ballbench.findings.comparisons import Pair
 from ballbench.records import Bench, Expansion, Sample, Squeeze, Temperature
 from ballbench.statistics.study import Floats
-from tests.findings.made_samples import bench_of, sample_of
 
 DRAWS = 4000
 
@@ -81,7 +81,7 @@ def test_different_calipers_do_not_cancel() -> None:
 
 
 def test_interval_of_the_difference_covers() -> None:
-    """One caliper with a large offset error, true difference 0.015 mm: covered in 92 to 98 % of 200 pairs (simulation)."""
+    """One caliper with a large offset error: the true difference is covered in 92 to 98 % of 200 pairs (simulation)."""
     rng = np.random.default_rng(5)
     hits, right = [], []
     for _ in range(200):
@@ -95,7 +95,7 @@ def test_interval_of_the_difference_covers() -> None:
 
 
 def test_equal_makes_are_seldom_told_apart() -> None:
-    """Three makes alike, three pairs: any of them told apart in at most 5 % of studies, family-wise (Holm; simulation)."""
+    """Three makes alike: any two of them told apart in at most 5 % of studies, all pairs together (Holm; simulation)."""
     rng = np.random.default_rng(6)
     told = 0
     for _ in range(150):

@@ -18,7 +18,7 @@ CENTS = st.integers(min_value=-5000, max_value=5000).map(lambda n: Decimal(n) / 
     [(1.0, "met"), (0.95, "met"), (0.9499, "undecided"), (0.0501, "undecided"), (0.05, "not met"), (0.0, "not met")],
 )
 def test_guarded_rule(chance: float, decision: str) -> None:
-    """Met from 1 - risk up, not met from the risk down, both ends included (methods, section 4)."""
+    """Met from 1 - risk up, not met from the risk down, both ends included (methods)."""
     assert decide(chance, 0.05) == decision
 
 
@@ -34,7 +34,7 @@ def test_every_ball_alone_must_hold_too() -> None:
 @pytest.mark.parametrize("planned", [1, 2, 3, 4, 10])
 @pytest.mark.parametrize("risk", [0.01, 0.05, 0.2])
 def test_looks_share_the_risk(planned: int, risk: float) -> None:
-    """Shares of all looks are positive and sum to the risk; one look spends all (alpha spending: increments of a sum)."""
+    """Shares of all looks are positive and sum to the risk; one look spends all (alpha spending)."""
     shares = [spent_risk(risk, look, planned) for look in range(1, planned + 1)]
     assert min(shares) > 0
     assert sum(shares) == pytest.approx(risk, rel=1e-12)
@@ -48,13 +48,13 @@ def test_two_looks_follow_the_pocock_type_function() -> None:
 
 
 def test_variants_decide_only_together() -> None:
-    """Met or not met only if so under each reading (methods, section 4)."""
+    """Met or not met only if so under each reading (methods)."""
     for first, second in product(("met", "not met", "undecided"), repeat=2):
         assert agree([first, second]) == (first if first == second else "undecided")
 
 
 def test_product_follows_the_rule_over_all_cases() -> None:
-    """Joint for met, risk / c for not met, over all triples of clauses (methods, section 4, written out again)."""
+    """Joint for met, risk / c for not met, over all triples of clauses (methods)."""
     chances = {"met": 0.99, "not met": 0.03, "undecided": 0.5, "not tested": None}
     surely = {**chances, "not met": 0.001}
     for decisions in product(chances, repeat=3):

@@ -5,6 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 import pytest
+from tests.findings.made_samples import bench_of, clause_of, reading_of, sample_of
+from tests.statistics.simulated_studies import STATISTICS, simulate, statistics_of
 
 from ballbench.findings.deciding import decide
 from ballbench.findings.evidence import Evidence
@@ -13,8 +15,6 @@ from ballbench.statistics.grids import COARSE
 from ballbench.statistics.posterior import Posterior
 from ballbench.statistics.preparation import prepare
 from ballbench.statistics.study import Floats
-from tests.findings.made_samples import bench_of, clause_of, reading_of, sample_of
-from tests.statistics.simulated_studies import STATISTICS, simulate, statistics_of
 
 RISK, BEYOND, DRAWS = 0.05, 1e-4, 1500
 
@@ -78,7 +78,7 @@ HARD = [
 def test_one_ball_just_outside_is_seldom_said_to_be_met(
     ball: str, balls: int, form: float, noise: float, room: float
 ) -> None:
-    """False "met" in at most about twice the risk for any design of 6 balls up (methods, section 4; simulation)."""
+    """False "met" in at most about twice the risk for any design of 6 balls up (methods; simulation)."""
     rates = _rates(ball, balls, form, noise, room, 150)
     assert rates.met <= 2 * RISK + 3 * np.sqrt(0.1 * 0.9 / 150)
 
@@ -117,9 +117,6 @@ def test_near_certain_cases_are_decided(ball: str, margin: float) -> None:
     assert right >= 38
 
 
-@pytest.mark.xfail(
-    strict=True, reason="alone, the noise is added to the noisy readings: ranges are overstated twice over"
-)
 def test_round_balls_well_inside_a_range_limit_are_met() -> None:
     """True ranges of a fifth of the limit, noise a sixth of it, joint chance over 95 %: "met" in half the studies."""
     rng = np.random.default_rng(8)

@@ -5,13 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy import special, stats
+from tests.findings.made_samples import bench_of, clause_of, reading_of, sample_of
 
 from ballbench.findings.evidence import PRIOR_FACTORS, Evidence, truth_of
 from ballbench.records import Bench
 from ballbench.specs import Reading
 from ballbench.statistics.preparation import prepare
 from ballbench.statistics.study import Floats
-from tests.findings.made_samples import bench_of, clause_of, reading_of, sample_of
 
 
 def _evidence(
@@ -33,7 +33,7 @@ def _chance(item: Evidence, at: int = 0) -> float:
 
 @pytest.mark.parametrize("offset_sd", [0.0, 0.012])
 def test_mean_clause_is_a_normal_tail(offset_sd: float) -> None:
-    """One reading a ball: the sample's mean is normal about the raw mean, variance se^2 / n + u^2 (JCGM 100, 5.1.2)."""
+    """One reading a ball: the sample's mean is normal about the raw mean, variance se^2 / n + u^2 (JCGM 100:2008, 5.1.2)."""
     y = 40 + 0.03 * np.random.default_rng(2).standard_normal((10, 1))
     u = float(np.hypot(0.02 / np.sqrt(10), offset_sd))
     limits = [float(y.mean()) + z * u for z in (-1.0, 0.5, 1.645)]
@@ -65,7 +65,7 @@ def test_a_ball_alone_is_its_reading_less_its_errors(dof: float, law: object) ->
 
 
 def test_a_ball_alone_bears_the_shared_error_too() -> None:
-    """The caliper's own error of 0.05 mm is in the chance of a ball judged alone: sqrt(se^2 + u^2) (JCGM 100, 5.1.2)."""
+    """The caliper's own error of 0.05 mm is in the chance of a ball alone: sqrt(se^2 + u^2) (JCGM 100:2008, 5.1.2)."""
     item = _evidence(
         np.array([[40.0], [40.0]]),
         [reading_of("max", "each", upper=40.05)],
@@ -78,7 +78,7 @@ def test_a_ball_alone_bears_the_shared_error_too() -> None:
 
 
 def test_only_extremes_of_each_ball_are_judged_alone() -> None:
-    """The condition is for each-ball clauses on max, min or range (methods, section 4), and for no other."""
+    """The condition is for each-ball clauses on max, min or range (methods), and for no other."""
     y = 40 + 0.02 * np.random.default_rng(4).standard_normal((5, 3))
     wanted = [reading_of(ball, "each", upper=41.0) for ball in ("max", "min", "range", "mean", "midrange")]
     item = _evidence(y, [*wanted, reading_of("max", "mean", upper=41.0)], bench_of(), draws=500)
@@ -130,7 +130,7 @@ def test_whole_ball_holds_the_unread_balls_too() -> None:
 
 
 def test_unread_balls_of_an_allowance_are_predicted() -> None:
-    """No ball of 8 outside, one of 24 allowed: the chance is that of at most one among 16 new ones (binomial, scipy)."""
+    """No ball read is outside, one is allowed: the chance is that of at most one among 16 new ones (binomial, scipy)."""
     rng = np.random.default_rng(10)
     y = 40 + 0.03 * rng.standard_normal((40, 1))
     limit = float(y.mean() + 2.0 * y.std(ddof=1))
@@ -153,7 +153,7 @@ def test_a_quantity_drawn_twice_goes_on_with_new_shared_errors() -> None:
 
 
 def test_sittings_that_hold_whole_balls_are_said() -> None:
-    """Every ball read in one sitting only: levels and balls mix, and the notes say so (methods, section 2)."""
+    """Every ball read in one sitting only: levels and balls mix, and the notes say so (methods)."""
     y = 40 + 0.03 * np.random.default_rng(12).standard_normal((6, 2))
     mixed = np.array([[0, 1]] * 6)
     whole = np.repeat([[0], [1]], 3, axis=0) * np.ones((1, 2), int)

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tests.findings.made_samples import bench_of, clause_of, reading_of, requirement_of, sample_of
 
 from ballbench.findings.deciding import Rule
 from ballbench.findings.influence import outliers_of
@@ -10,7 +11,6 @@ from ballbench.findings.results import ProductFinding
 from ballbench.records import Bench
 from ballbench.specs import Clause
 from ballbench.statistics.study import Floats
-from tests.findings.made_samples import bench_of, clause_of, reading_of, requirement_of, sample_of
 
 RNG = np.random.default_rng(1)
 GOOD = 40 + 0.02 * RNG.standard_normal((12, 1)) + 0.008 * RNG.standard_normal((12, 3))

@@ -71,7 +71,7 @@ def test_shared_risk_holds_over_all_planned_looks(chances: Floats, planned: int)
 
 @pytest.mark.parametrize(("planned", "raised"), [(2, 0.08), (3, 0.10), (4, 0.12)])
 def test_measuring_until_met_raises_the_risk(chances: Floats, planned: int, raised: float) -> None:
-    """Without sharing, false "met" rises from 5 to about 8, 10 and 12 % after 2, 3 and 4 looks (methods, section 4)."""
+    """Without sharing, false "met" rises from 5 to about 8, 10 and 12 % after 2, 3 and 4 looks (methods)."""
     ever = float((chances[:, :planned] >= 0.95).any(axis=1).mean())
     assert ever == pytest.approx(raised, abs=0.02)
     levels = np.sqrt(np.minimum.outer(np.arange(1, planned + 1), np.arange(1, planned + 1)))

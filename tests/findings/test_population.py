@@ -3,13 +3,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy import stats
+from tests.findings.made_samples import bench_of, clause_of, reading_of, sample_of
 
 from ballbench.findings.evidence import Evidence
 from ballbench.findings.population import population_of
 from ballbench.findings.results import Population
 from ballbench.statistics.preparation import prepare
 from ballbench.statistics.study import Floats
-from tests.findings.made_samples import bench_of, clause_of, reading_of, sample_of
 
 
 def _population(

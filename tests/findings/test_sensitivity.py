@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.findings.made_samples import bench_of, clause_of, reading_of, requirement_of, sample_of
 
 from ballbench.findings.deciding import Rule
 from ballbench.findings.evidence import Evidence
@@ -14,14 +15,14 @@ from ballbench.records import Bench
 from ballbench.specs import Reading
 from ballbench.statistics.preparation import prepare
 from ballbench.statistics.study import Floats
-from tests.findings.made_samples import bench_of, clause_of, reading_of, requirement_of, sample_of
 
 Y = 40 + np.random.default_rng(1).normal(0, 0.03, (10, 1)) + np.random.default_rng(2).normal(0, 0.012, (10, 3))
 
 
 def _evidence(y: Floats, readings: list[Reading], bench: Bench, **sample: object) -> Evidence:
     clauses = [clause_of(reading, identity=str(i)) for i, reading in enumerate(readings)]
-    item = Evidence(prepare(sample_of(y, **sample), bench), clauses, np.random.default_rng(1), 1, 0, {})  # type: ignore[arg-type]
+    prepared = prepare(sample_of(y, **sample), bench)  # type: ignore[arg-type]
+    item = Evidence(prepared, clauses, np.random.default_rng(1), 1, 0, {})
     item.draw(8000, 0)
     item.judge_alone()
     return item
@@ -47,7 +48,7 @@ def test_an_assumed_repeatability_is_halved_and_doubled() -> None:
 
 
 def test_repeats_take_the_place_of_the_assumption() -> None:
-    """With repeats of its own the sample tells the noise, and nothing assumed is varied (methods, section 2)."""
+    """With repeats of its own the sample tells the noise, and nothing assumed is varied (methods)."""
     rng = np.random.default_rng(3)
     y = np.repeat(Y[:, :, None], 2, axis=2) + 0.01 * rng.standard_normal((10, 3, 2))
     bench = bench_of(sd=0.01, dof=4, assumed=True)
@@ -83,7 +84,7 @@ def test_a_decision_that_flips_is_undecided() -> None:
 
 
 def test_variants_decide_only_together() -> None:
-    """Two readings of a text, one met and one not: undecided, and both shown (methods, section 1)."""
+    """Two readings of a text, one met and one not: undecided, and both shown (methods)."""
     wide, narrow = reading_of("mean", "mean", upper=41.0), reading_of("mean", "mean", upper=39.0)
     found = _finding(Y, [wide, narrow], bench_of())
     assert found.decision == "undecided"
@@ -104,7 +105,7 @@ def test_the_joint_chance_is_over_the_same_draws() -> None:
 
 
 def test_opposite_limits_on_one_error_are_less_likely_together() -> None:
-    """Above one limit and below another with one offset for all: the joint chance is that of the band between (normal)."""
+    """Above one limit and below another with one offset for all: the joint chance is that of the band (normal)."""
     y = 40 + 0.0005 * np.random.default_rng(6).standard_normal((20, 1))
     mean = float(y.mean())
     clauses = [
@@ -119,14 +120,14 @@ def test_opposite_limits_on_one_error_are_less_likely_together() -> None:
 
 
 def test_one_place_cannot_show_the_largest_diameter() -> None:
-    """A largest-diameter clause with one place read is never met, however far the limit (methods, section 2)."""
+    """A largest-diameter clause with one place read is never met, however far the limit (methods)."""
     found = _finding(Y[:, :1], [reading_of("max", "each", upper=45.0)], bench_of())
     assert found.decision == "undecided"
     assert _finding(Y[:, :1], [reading_of("max", "each", upper=35.0)], bench_of()).decision == "not met"
 
 
 def test_simple_rule_holds_raw_values_against_limits() -> None:
-    """By the simple rule the raw value alone decides, strictly or not, with nothing drawn (methods, section 4)."""
+    """By the simple rule the raw value alone decides, strictly or not, with nothing drawn (methods)."""
     y = np.array([[40.60], [40.55], [40.50]])
     data = ProductData("A", {"diameter": sample_of(y, step=0.01)})
     bench = bench_of(offset=0.3, resolution=0.01)

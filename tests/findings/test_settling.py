@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tests.findings.made_samples import bench_of, clause_of, reading_of, requirement_of, sample_of
 
 from ballbench.findings.deciding import Rule
 from ballbench.findings.evidence import Evidence
@@ -12,7 +13,6 @@ from ballbench.specs import Reading
 from ballbench.statistics.conformity import chance_calibration_decides
 from ballbench.statistics.preparation import prepare
 from ballbench.statistics.study import Floats
-from tests.findings.made_samples import bench_of, clause_of, reading_of, requirement_of, sample_of
 
 REPEAT, REPEATS, MORE, CALIBRATE, BETTER = (
     "once more",
@@ -45,7 +45,7 @@ def _one_reading(mean: float, balls: int = 20, sd: float = 0.01) -> Floats:
 
 @pytest.mark.parametrize("margin", [0.0, 0.015, -0.02, 0.03])
 def test_calibration_agrees_with_the_closed_form(margin: float) -> None:
-    """Offset uncertainty alone matters: the share decided is Phi((|m| - z u1)/v) + Phi((-|m| - z u1)/v) (methods, 4)."""
+    """Where the offset alone matters, Phi((|m| - z u1)/v) + Phi((-|m| - z u1)/v) are decided (closed form of methods)."""
     bench = bench_of(sd=0.002, offset_sd=0.02, resolution=0.01)
     _, options = _settle(_one_reading(40.0), reading_of("mean", "mean", upper=40.0 + margin), bench, step=0.01)
     after = float(np.hypot(0.1 * 0.01, 0.002 / np.sqrt(10)))
@@ -95,7 +95,7 @@ def test_shares_are_coherent(ball: str, sample: str, limit: float) -> None:
     chance, options = _settle(y, reading_of(ball, sample, upper=limit), bench_of(sd=0.01, offset_sd=0.01), size=12)
     assert len(options) == 5
     for row in options.values():
-        assert 0.0 <= min(row.probability_met, row.probability_not_met)
+        assert min(row.probability_met, row.probability_not_met) >= 0.0
         assert row.probability_decided == pytest.approx(row.probability_met + row.probability_not_met)
         assert row.probability_decided <= 1.0
         assert row.enough == (row.probability_decided >= 0.8)

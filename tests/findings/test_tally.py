@@ -2,10 +2,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tests.findings.made_samples import reading_of
 
 from ballbench.findings.tally import Tally, margin_of
 from ballbench.statistics.reductions import BallValues
-from tests.findings.made_samples import reading_of
 
 VALUES = 40 + 0.05 * np.random.default_rng(1).standard_normal((3, 6, 400))
 MORE = 40 + 0.05 * np.random.default_rng(2).standard_normal((3, 4, 400))
@@ -27,7 +27,7 @@ def _margins(values: np.ndarray, m: int, lower: float | None, upper: float | Non
 def test_each_ball_clauses_count_the_next_to_allowed(
     lower: float | None, upper: float | None, allowed: int, unread: bool
 ) -> None:
-    """With q allowed the (q + 1)-th smallest signed margin decides (methods, section 4), by plain sorting."""
+    """With q allowed the (q + 1)-th smallest signed margin decides (methods), by plain sorting."""
     tally = Tally(reading_of("max", "each", lower=lower, upper=upper, allowed=allowed), 6)
     tally.add(BallValues(VALUES), BallValues(MORE) if unread else None)
     everything = np.concatenate([VALUES, MORE], axis=1) if unread else VALUES

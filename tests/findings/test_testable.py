@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.findings.made_samples import OWN, bench_of, clause_of, reading_of, sample_of
 
 from ballbench.findings.testable import why_not_tested
 from ballbench.records import Sample, Temperature
 from ballbench.specs import Clause, CountRule, Limit, Reading, Source
-from tests.findings.made_samples import OWN, bench_of, clause_of, reading_of, sample_of
 
 Y = 40 + 0.03 * np.random.default_rng(1).standard_normal((12, 3))
 
@@ -37,7 +37,7 @@ def test_no_readings_no_test() -> None:
 
 
 def test_a_nominal_value_decides_nothing() -> None:
-    """A value named without a tolerance gives no decision (methods, section 1)."""
+    """A value named without a tolerance gives no decision (methods)."""
     clause = replace(clause_of(reading_of("mean", "mean")), nominal=Limit("40", "mm", 40.0))
     assert "tolerance" in str(_why(clause, sample_of(Y)))
 
@@ -50,7 +50,7 @@ def test_a_limit_from_memory_needs_consent() -> None:
 
 
 def test_spread_needs_two_balls_and_form_two_places() -> None:
-    """SD and range of one ball, and range or midrange of one place, are "not tested" (methods, section 2)."""
+    """SD and range of one ball, and range or midrange of one place, are "not tested" (methods)."""
     for how in ("sd", "range"):
         assert _why(clause_of(reading_of("mean", how, upper=50.0)), sample_of(Y[:1])) is not None
     for how in ("range", "midrange"):
@@ -64,14 +64,14 @@ def test_spread_needs_two_balls_and_form_two_places() -> None:
     ("balls", "size", "tested"), [(12, 12, True), (12, None, True), (8, 24, True), (3, 24, False), (12, 6, False)]
 )
 def test_an_allowance_applies_at_its_own_number(balls: int, size: int | None, tested: bool) -> None:
-    """At n = N it applies; fewer are predicted from four balls up; more are not tested (methods, sections 3 and 4)."""
+    """At n = N it applies; fewer are predicted from four balls up; more are not tested (methods)."""
     clause = clause_of(reading_of("max", "each", upper=41.0, allowed=1))
     assert (_why(clause, sample_of(Y[:balls]), sample_size=size) is None) is tested
 
 
 @pytest.mark.parametrize(("width", "tested"), [(0.004, False), (0.006, True)])
 def test_what_is_finer_than_the_instrument_is_refused(width: float, tested: bool) -> None:
-    """A range limit or a band under half a display step of 0.01 mm cannot be answered with it (methods, section 2)."""
+    """A range limit or a band under half a display step of 0.01 mm cannot be answered with it (methods)."""
     sample = sample_of(Y.round(2), step=0.01)
     assert (_why(clause_of(reading_of("range", "each", upper=width)), sample) is None) is tested
     band = clause_of(reading_of("mean", "each", lower=40.0, upper=40.0 + width))

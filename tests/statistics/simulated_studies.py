@@ -82,10 +82,8 @@ def simulate(
         Added to every axis of the last ball.
     """
     shape = (studies, balls, axes)
-    if np.isfinite(dof):
-        unit = 1.0 / np.sqrt(rng.chisquare(dof, (studies, 1, 1)) / dof)
-    else:
-        unit = np.ones((studies, 1, 1))
+    found = rng.chisquare(dof, (studies, 1, 1)) / dof if np.isfinite(dof) else np.ones((studies, 1, 1))
+    unit = 1.0 / np.sqrt(found)
     sf = form * np.exp(form_spread * rng.standard_normal((studies, balls, 1)))
     truth = mean + ball_sd * rng.standard_normal((studies, balls, 1)) + sf * rng.standard_normal(shape)
     truth[:, -1] += one_off

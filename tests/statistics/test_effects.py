@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.statistics.dense_model import DenseModel
+from tests.statistics.simulated_studies import simulate
 
 from ballbench.statistics import effects
 from ballbench.statistics.posterior import Posterior
 from ballbench.statistics.study import Floats, LevelKind, Study
-from tests.statistics.dense_model import DenseModel
-from tests.statistics.simulated_studies import simulate
 
 
 def _levelled(axis_effects: bool, *, gap: bool = False) -> Study:
@@ -50,23 +50,6 @@ def test_marginal_likelihood_is_that_of_the_dense_covariance(axis_effects: bool,
     mine = effects.log_marginal(study, y, precision, sb)
     theirs = DenseModel(study, se, sb, sf).log_likelihood()
     assert np.allclose(mine - mine[0], theirs - theirs[0], atol=1e-8)
-
-
-def test_axis_correction_turns_the_proposal_into_the_exact_likelihood() -> None:
-    """Equal counts: proposal of the differences plus correction equals the dense likelihood of the differences."""
-    study = simulate(np.random.default_rng(5), 1, 5, 3, axis_effects=(0.02, -0.01, -0.01)).study
-    se, _, sf, precision = _points(study, 12)
-    w2 = sf**2 + se[:, None] ** 2
-    filled = study.means - study.means.mean()
-    estimates = effects.plug_in(study, filled)
-    about = filled[0] - estimates[0]
-    squares = ((about - about.mean(axis=1, keepdims=True)) ** 2).sum(axis=1)
-    proposed = (-0.8 * np.log(w2) - squares / (2 * w2)).sum(axis=1)
-    precision = 1 / w2.T
-    mine = proposed + effects.axis_correction(study, filled, estimates, np.zeros(12, np.intp), precision)
-    wide = np.full(12, 30.0)
-    theirs = DenseModel(study, se, wide, sf).log_likelihood()
-    assert np.allclose(mine - mine[0], theirs - theirs[0], atol=2e-5)
 
 
 def test_effects_are_drawn_from_their_normal_posterior() -> None:

@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy import stats
+from tests.statistics.simulated_studies import simulate
 
 from ballbench.statistics.grids import FINE, FORM_SPREAD_SCALE, lay_grids, log_half_cauchy, noise_points
 from ballbench.statistics.study import Noise, Study
-from tests.statistics.simulated_studies import simulate
 
 HELMERT = {3: np.array([[1, -1, 0], [1, 1, -2]]) / np.sqrt([[2.0], [6.0]])}
 

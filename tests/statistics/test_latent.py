@@ -3,14 +3,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy import special, stats
+from tests.findings.made_samples import bench_of, sample_of
+from tests.statistics.simulated_studies import STATISTICS, statistics_of
 
 from ballbench.statistics.latent import Bounds, Latent, _truncated, largest_rhat
 from ballbench.statistics.posterior import Posterior
 from ballbench.statistics.preparation import prepare
 from ballbench.statistics.reductions import BallValues
 from ballbench.statistics.study import Floats, Noise, Study
-from tests.findings.made_samples import bench_of, sample_of
-from tests.statistics.simulated_studies import STATISTICS, statistics_of
 
 
 def _values(chains: Latent, draws: int, seed: int = 1) -> Floats:
@@ -65,7 +65,7 @@ def test_truncated_normals_are_those_of_scipy(low: float, high: float) -> None:
 
 
 def test_rhat_tells_mixed_chains_from_stuck_ones() -> None:
-    """Independent draws give 1; chains about different means give sqrt(1 + between / within) (split R-hat's formula)."""
+    """Independent draws give 1; chains about different means give sqrt(1 + between / within) (split R-hat)."""
     rng = np.random.default_rng(5)
     trace = rng.standard_normal((400, 2, 64))
     assert largest_rhat(trace) == pytest.approx(1.0, abs=0.01)

@@ -6,13 +6,13 @@ from itertools import product
 import numpy as np
 import pytest
 from scipy import integrate, special, stats
+from tests.statistics.dense_model import DenseModel
+from tests.statistics.simulated_studies import STATISTICS, simulate, statistics_of
 
 from ballbench.statistics.grids import COARSE, FINE, GridSize
 from ballbench.statistics.latent import Bounds, Latent
 from ballbench.statistics.posterior import Posterior, Truths
 from ballbench.statistics.study import Floats, LevelKind, Noise, Study
-from tests.statistics.dense_model import DenseModel
-from tests.statistics.simulated_studies import STATISTICS, simulate, statistics_of
 
 SMALL = GridSize(noise=2, spread=2, ball_sd=6, finest=0.5, widest=0.5)
 
@@ -151,7 +151,7 @@ def test_grids_agree_with_the_gibbs_sampler(
 
 
 def test_equal_form_agrees_with_generalised_pivots() -> None:
-    """Mean and SD of the ball means agree within 10 % of their width with the pivots of methods, section 2."""
+    """Mean and SD of the ball means agree within 10 % of their width with the pivots of methods."""
     rng = np.random.default_rng(12)
     study = simulate(rng, 1, 24, 4, form=0.03, ball_sd=0.04, noise=0.01, dof=30).study
     y = study.means[0]
@@ -200,7 +200,7 @@ def test_one_reading_a_ball_follows_the_integral_over_the_spread() -> None:
 
 
 def test_one_ball_one_reading_is_reading_less_error() -> None:
-    """With n = k = 1 the truth is normal about the reading with the repeatability, Student's t where that has few dof."""
+    """With n = k = 1 the truth is normal about the reading, Student's t where the repeatability has few dof (scipy)."""
     for dof, theirs in ((1e9, stats.norm(40.1, 0.02)), (5.0, stats.t(5, 40.1, 0.02))):
         points = GridSize(noise=200, spread=2, ball_sd=2, finest=0.5, widest=0.5)
         values = _all(_study([[40.1]], 0.02, dof=dof), 40_000, size=points).values[0, 0]

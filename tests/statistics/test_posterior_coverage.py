@@ -4,9 +4,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from tests.statistics.simulated_studies import STATISTICS, Simulated, covered, intervals, simulate, statistics_of
 
 from ballbench.statistics.study import Floats
-from tests.statistics.simulated_studies import STATISTICS, Simulated, covered, intervals, simulate, statistics_of
 
 STUDIES, MANY = 400, 2000
 SEAM = (0.05, -0.03, -0.02)
@@ -98,7 +98,7 @@ def test_medians_are_nearer_the_truth_than_raw_statistics(ratio: float, spread: 
 
 
 def test_raw_statistics_would_not_cover() -> None:
-    """Noise as large as the form shows a mean range too large by over a fifth; the median is within 15 % (simulation)."""
+    """Noise as large as the form shows a mean range a fifth too large or more; the median is within 15 % (simulation)."""
     simulated, found, _ = _hits(200, 53, balls=12, axes=3, noise=0.02, dof=np.inf)
     true = statistics_of(simulated.truth.transpose(2, 1, 0))[2].mean()
     raw = statistics_of(simulated.study.means.transpose(2, 1, 0))[2].mean()

@@ -5,12 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy import special, stats
+from tests.statistics.simulated_studies import simulate
 
 from ballbench.statistics.posterior import Posterior, Truths
 from ballbench.statistics.prediction import predict
 from ballbench.statistics.reductions import BallValues
 from ballbench.statistics.study import Noise, Study
-from tests.statistics.simulated_studies import simulate
 
 
 def _truths(study: Study, draws: int, seed: int = 1) -> Truths:

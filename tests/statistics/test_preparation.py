@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.findings.made_samples import bench_of, sample_of
 
 from ballbench.records import Expansion, Squeeze, Temperature
 from ballbench.statistics.latent import Latent, needs_bounds
 from ballbench.statistics.posterior import Posterior
 from ballbench.statistics.preparation import Shared, engine, prepare, shared_draws
 from ballbench.statistics.study import Noise
-from tests.findings.made_samples import bench_of, sample_of
 
 PLASTIC, STEEL = 9e-5, 11.5e-6
 Y = 40 + np.random.default_rng(1).normal(0, 0.03, (12, 3)).round(4)
@@ -19,7 +19,7 @@ HALVES = np.repeat([[0], [1]], 6, axis=0) * np.ones((1, 3), int)
 
 @pytest.mark.parametrize("temperature", [15.0, 20.0, 28.0])
 def test_lengths_come_back_to_the_reference_temperature(temperature: float) -> None:
-    """A ball and a steel scale that both grew with the warmth give back the ball's size at 23 degC to 0.1 micrometre."""
+    """A ball and a steel scale that both grew with the warmth give back the size at 23 degC to 0.1 micrometre."""
     true = 40.0 + 0.05 * np.random.default_rng(2).standard_normal((6, 2))
     ball = true * (1 + PLASTIC * (temperature - 23.0))
     read = ball / (1 + STEEL * (temperature - 20.0))
@@ -51,7 +51,7 @@ def test_shared_uncertainty_adds_in_squares() -> None:
 
 
 def test_other_quantities_have_no_temperature() -> None:
-    """A mass is neither corrected for temperature nor squeezed (methods, section 5 speaks of lengths)."""
+    """A mass is neither corrected for temperature nor squeezed (methods speaks of lengths)."""
     bench = bench_of(temperature=Temperature(28.0, 1.0, 23.0), expansion=Expansion(PLASTIC, 0.2))
     tool = replace(bench.instruments["caliper"], quantity="mass", unit="g")
     found = prepare(sample_of(Y, quantity="mass"), replace(bench, instruments={"caliper": tool}))
@@ -72,7 +72,7 @@ def test_same_key_draws_the_same_numbers() -> None:
 
 
 def test_zero_of_each_sitting_is_a_level_with_the_rounding_of_the_display() -> None:
-    """Two sittings zeroed once each: two levels of SD step / sqrt(12) (JCGM 100:2008, F.2.2.1), whose mean is shared."""
+    """Two sittings zeroed once each: two levels of step / sqrt(12) (JCGM 100:2008, F.2.2.1), whose mean is shared."""
     found = prepare(sample_of(Y, sittings=HALVES), bench_of(zeroed="each sitting", resolution=0.01))
     (kind,) = found.study.kinds
     assert np.allclose(kind.sd, 0.01 / np.sqrt(12))
@@ -132,13 +132,13 @@ def test_repeats_with_a_poorer_instrument_do_not_spoil_the_reference() -> None:
 
 
 def test_prior_scale_is_a_thousandth_or_the_display_step() -> None:
-    """A = max(0.1 % of nominal, resolution) (methods, section 2)."""
+    """A = max(0.1 % of nominal, resolution) (methods)."""
     assert prepare(sample_of(Y), bench_of(resolution=0.01)).study.prior_scale == pytest.approx(0.04, rel=1e-3)
     assert prepare(sample_of(Y), bench_of(sd=0.2, resolution=0.1)).study.prior_scale == 0.1
 
 
 def test_axis_effects_need_labels_three_balls_and_every_place() -> None:
-    """Effects of places are fitted for labelled axes that every one of three balls or more has (methods, section 2)."""
+    """Effects of places are fitted for labelled axes that every one of three balls or more has (methods)."""
     names = ("seam", "across", "free")
     gap = Y.copy()
     gap[0, 0] = np.nan
@@ -152,7 +152,7 @@ def test_axis_effects_need_labels_three_balls_and_every_place() -> None:
     ("sd", "spread", "coarse"), [(0.02, 0.03, False), (0.02, 0.002, True), (0.004, 0.03, True), (0.02, 0.0, True)]
 )
 def test_coarse_displays_are_told_by_noise_and_spread(sd: float, spread: float, coarse: bool) -> None:
-    """Under half a step of noise or of spread within balls, or most balls all equal: intervals (methods, section 2)."""
+    """Under half a step of noise or of spread within balls, or most balls all equal: intervals (methods)."""
     rng = np.random.default_rng(4)
     y = 40 + 0.03 * rng.standard_normal((8, 1)) + spread * rng.standard_normal((8, 3))
     study = prepare(sample_of(y), bench_of()).study

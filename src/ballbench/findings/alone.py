@@ -1,17 +1,20 @@
 """Every ball judged from its own readings alone, with no pull toward its fellows.
 
-The true value is the reading less its noise and the shared error (a flat prior on each place): what the guarded rule
-asks of each ball beside the joint chance, so that good fellows cannot talk a bad ball good.
+Each ball becomes a study of one ball, judged by the same engine (methods page "decision"): what the guarded rule asks
+of each ball beside the joint chance, so that good fellows cannot talk a bad ball good.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from ballbench.findings.tally import limits_of, margin_of
 from ballbench.specs import Reading
+from ballbench.statistics.grids import COARSE
+from ballbench.statistics.posterior import Posterior
 from ballbench.statistics.reductions import BallValues
 from ballbench.statistics.study import Floats, Study
 
@@ -29,6 +32,7 @@ def alone_chances(
     readings: Sequence[Reading],
     rng: np.random.Generator,
     columns: Sequence[int] | None = None,
+    blur: tuple[float, float] = (0.0, 0.0),
 ) -> list[Floats | None]:
     """Give the chance of every ball, judged alone, to be inside.
 
@@ -44,33 +48,42 @@ def alone_chances(
         Seeded by the caller.
     columns : sequence of int, optional
         Axes that were written down; all by default.
+    blur : pair of float
+        Where an unrounded reading lies about the displayed one, lowest and highest, on a coarse display.
 
     Returns
     -------
     list of (n, T) float arrays or None
         One a reading; None where the rule does not ask it.
     """
-    wanted = [plays_a_part(reading) for reading in readings]
-    if not any(wanted):
+    if not any(plays_a_part(reading) for reading in readings):
         return [None] * len(readings)
     t, n, k = study.shape
     take = list(columns) if columns is not None else list(range(k))
-    draws = shared.shape[1]
-    counts = study.counts[:, take].T[:, :, None]
-    dof = study.noise.dof + study.sse_dof
-    pooled = np.sqrt((study.noise.dof * study.noise.sd**2 + study.sse) / dof)
-    se = np.repeat(pooled, draws) * np.sqrt(dof / rng.chisquare(dof, t * draws))
-    values = rng.standard_normal((len(take), n, t * draws))
-    values *= se / np.sqrt(np.where(counts > 0, counts, 1.0))
-    values += np.repeat(np.nan_to_num(study.means[:, :, take]).transpose(2, 1, 0), draws, axis=2)
-    values -= shared.ravel()
-    reduced = BallValues(values, None if (counts > 0).all() else counts[:, :, 0] > 0)
-    out: list[Floats | None] = []
-    for reading, asked in zip(readings, wanted, strict=True):
-        if not asked:
-            out.append(None)
-            continue
-        lower, upper = limits_of(reading)
-        inside = margin_of(reduced(reading.ball), lower, upper) > 0
-        out.append(inside.reshape(n, t, draws).mean(axis=2))
+    out: list[Floats | None] = [np.empty((n, t)) if plays_a_part(reading) else None for reading in readings]
+    patterns, group = np.unique(study.counts[:, take], axis=0, return_inverse=True)
+    for number in range(patterns.shape[0]):
+        balls = np.flatnonzero(group.ravel() == number)
+        values = _values(study, balls, take, shared, rng)
+        if blur != (0.0, 0.0):
+            values += rng.uniform(*blur, values.shape)
+        reduced = BallValues(values, np.repeat(patterns[number][:, None] > 0, balls.size * t, axis=1))
+        for found, reading in zip(out, readings, strict=True):
+            if found is not None:
+                inside = margin_of(reduced(reading.ball), *limits_of(reading)) > 0
+                found[balls] = inside.mean(axis=1).reshape(t, balls.size).T
     return out
+
+
+def _values(study: Study, balls: np.ndarray, take: list[int], shared: Floats, rng: np.random.Generator) -> Floats:
+    """True values of some balls with one pattern of readings, each a study of its own: (k, T * balls, A)."""
+    t, draws = shared.shape
+    own = replace(
+        study,
+        means=study.means[:, balls][:, :, take].reshape(t * balls.size, 1, len(take)),
+        counts=study.counts[balls[0], take][None, :],
+        sse=np.repeat(study.sse, balls.size), axis_effects=False, kinds=(),
+    )  # fmt: skip
+    off = np.repeat(shared[:, None, :], balls.size, axis=1).reshape(-1)
+    parts = [truths.values[:, 0, :] for truths in Posterior(own, COARSE).sample(rng, draws, off)]
+    return np.concatenate(parts, axis=1).reshape(len(take), t * balls.size, draws)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
+from scipy import stats
 
 from ballbench.findings.comparisons import ComparedProduct, Consequence, Pair
 from ballbench.findings.evidence import truth_of
@@ -29,6 +30,8 @@ __all__ = ["ALPHA", "compare_samples"]
 ALPHA = 0.05
 POWER_FACTOR = 2.8
 """Normal quantiles 1.96 + 0.84: a difference of so many standard uncertainties is told apart four times in five."""
+FEW = 20
+"""Draws beyond 0 below which their share is too coarse to be multiplied by the number of pairs."""
 DRAWS = 20_000
 ROUNDER_DRAWS = 2_000
 
@@ -131,8 +134,7 @@ def _pair(name_a: str, a: _Drawn, name_b: str, b: _Drawn, seed: int, draws: int)
     mean_a = a.mean - shared_draws(own_a, seed, 0, draws)
     mean_b = b.mean - shared_draws(own_b, seed, 0, draws)
     difference = mean_a - mean_b
-    above = float((difference > 0).mean())
-    p = max(2.0 * min(above, 1.0 - above), 2.0 / draws)
+    p = _two_sided(difference)
     form = a.variation / b.variation if a.variation is not None and b.variation is not None else None
     rounder = float((a.like[:ROUNDER_DRAWS, None] < b.like[None, :ROUNDER_DRAWS]).mean()) if (
         a.like is not None and b.like is not None
@@ -148,6 +150,15 @@ def _pair(name_a: str, a: _Drawn, name_b: str, b: _Drawn, seed: int, draws: int)
         smallest_told=float(np.hypot(told, POWER_FACTOR * shared)),
         consequences=_consequences(a, mean_a, mean_b), notes=_notes(own_a, own_b, float(difference.std())),
     )  # fmt: skip
+
+
+def _two_sided(difference: Floats) -> float:
+    """Two-sided tail share of draws (N,) about 0; of the normal with their mean and SD where too few lie beyond."""
+    beyond = min(int((difference > 0).sum()), int((difference < 0).sum()))
+    if beyond >= FEW:
+        return min(2.0 * beyond / difference.size, 1.0)
+    normal = 2.0 * float(stats.norm.sf(abs(difference.mean()) / difference.std()))
+    return min(normal, 2.0 * (beyond + 1.0) / difference.size)
 
 
 def _constant(*samples: Floats) -> bool:

@@ -16,11 +16,11 @@ from ballbench.specs import Clause, Reading
 from ballbench.statistics.grids import log_half_cauchy
 from ballbench.statistics.latent import Latent
 from ballbench.statistics.posterior import Posterior, Truths
-from ballbench.statistics.prediction import predict
+from ballbench.statistics.prediction import predict, predict_with_form
 from ballbench.statistics.preparation import Prepared, engine, shared_draws
 from ballbench.statistics.reductions import BallValues, over_balls
 from ballbench.statistics.study import Floats
-from ballbench.statistics.whole_ball import MIXES
+from ballbench.statistics.whole_ball import MIXES, Field
 from ballbench.statistics.whole_ball import field as whole_field
 
 __all__ = ["KEPT", "PRIOR_FACTORS", "Evidence", "Track", "truth_of"]
@@ -152,6 +152,7 @@ class Evidence:
         tracks = [t for t in self.tracks if self.has_form and t.clause.quantity == "diameter"]
         if not tracks:
             return
+        extras = {track.extra for track in tracks if track.extra}
         for number, mix in enumerate(MIXES):
             model = whole_field(self.k, mix)
             take = draws if number == 0 else max(draws // 2, 1)
@@ -159,19 +160,33 @@ class Evidence:
                 part = slice(start, min(start + WHOLE_BLOCK, take))
                 directions = model.over(np.ascontiguousarray(truths.values[:, :, part]), truths.sf[:, part], self.rng)
                 values = BallValues(directions)
+                further = {extra: self._further(truths, part, model, extra) for extra in extras}
                 for track in tracks:
                     while len(track.whole) <= number:
                         track.whole.append(Tally(track.reading, self.n))
-                    track.whole[number].add(values)
+                    track.whole[number].add(values, further.get(track.extra))
+
+    def _further(self, truths: Truths, part: slice, model: Field, extra: int) -> BallValues:
+        """Unread balls of the sample over all directions, for some of the draws."""
+        values, form = predict_with_form(truths, extra, self.rng)
+        return BallValues(model.over(np.ascontiguousarray(values[:, :, part]), form[:, part], self.rng))
 
     def judge_alone(self, draws: int = KEPT) -> None:
         """Give each track the chance of every ball judged from its own readings alone."""
         written = [j for j in range(self.k) if self._written(j)]
         shared = shared_draws(self.prepared.shared, self.seed, 0, draws)[None, :]
         readings = [track.reading for track in self.tracks]
-        chances = alone_chances(self.prepared.study, shared, readings, self.rng, written)
+        chances = alone_chances(self.prepared.study, shared, readings, self.rng, written, self._blur())
         for track, chance in zip(self.tracks, chances, strict=True):
             track.alone = None if chance is None else chance[:, 0]
+
+    def _blur(self) -> tuple[float, float]:
+        """Where an unrounded reading lies about the displayed one, for a display that counts as coarse."""
+        bounds = self.prepared.bounds
+        if bounds is None or bounds.hidden:
+            return 0.0, 0.0
+        step = self.prepared.step
+        return (0.0, step) if self.prepared.instrument.display == "truncates" else (-0.5 * step, 0.5 * step)
 
     def _written(self, j: int) -> bool:
         """Whether axis j was written down, rather than being a hidden look."""

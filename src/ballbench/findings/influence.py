@@ -10,11 +10,12 @@ import numpy as np
 from ballbench.findings.alone import alone_chances
 from ballbench.findings.deciding import Rule, agree, decide
 from ballbench.findings.evidence import Evidence
-from ballbench.findings.results import ClauseFinding, Influence, Outlier
+from ballbench.findings.results import ClauseFinding, Decision, Influence, Outlier
 from ballbench.findings.tally import Tally
 from ballbench.statistics.latent import Latent
 from ballbench.statistics.outliers import generalized_esd
 from ballbench.statistics.posterior import Posterior
+from ballbench.statistics.prediction import predict
 from ballbench.statistics.preparation import shared_draws
 from ballbench.statistics.reductions import BallValues
 from ballbench.statistics.study import Floats, Study
@@ -86,11 +87,18 @@ def _without(item: Evidence, place: int, own: Mapping[str, ClauseFinding], rule:
     for identity, clause in own.items():
         at = [n for n, track in enumerate(item.tracks) if track.clause.id == identity]
         decision = agree([decide(chances[n], rule.spent, alone[n], item.tracks[n].reading.allowed_outside) for n in at])
+        before = agree([_as_it_stands(item, n, rule) for n in at])
         chance = chances[at[0]]
-        if decision != clause.decision or abs(chance - (clause.probability_met or 0.0)) >= MOVED:
+        if decision != before or abs(chance - (clause.probability_met or 0.0)) >= MOVED:
             value = float(sample.values[place]) * item.scale
             rows.append(Influence(identity, sample.balls[i], sample.axes[j], repeat, value, decision, chance))
     return rows
+
+
+def _as_it_stands(item: Evidence, n: int, rule: Rule) -> Decision:
+    """Decide a track with all readings in, by its chance alone, so that other assumptions are no part of a change."""
+    track = item.tracks[n]
+    return decide(float(track.tally.met.mean()), rule.spent, track.alone, track.reading.allowed_outside)
 
 
 def _judged(item: Evidence, study: Study, place: int) -> tuple[list[float], list[Floats | None]]:
@@ -101,8 +109,8 @@ def _judged(item: Evidence, study: Study, place: int) -> tuple[list[float], list
     shared = shared_draws(item.prepared.shared, item.seed, 0, DRAWS)
     for truths in Posterior(study).sample(rng, DRAWS, shared):
         values = BallValues(truths.values, read)
-        for tally in tallies:
-            tally.add(values)
+        for tally, track in zip(tallies, item.tracks, strict=True):
+            tally.add(values, BallValues(predict(truths, track.extra, rng)) if track.extra else None)
     alone = alone_chances(study, shared[None, :ALONE], [track.reading for track in item.tracks], rng)
     chances = [float(tally.met.mean()) for tally in tallies]
     return chances, [None if chance is None else chance[:, 0] for chance in alone]

@@ -125,7 +125,7 @@ def judge_product(
         clause.id: why_not_tested(
             clause, data.samples.get(clause.quantity), bench, data.facts,
             accept_unverified=effort.accept_unverified,
-            answered=clause.quantity in data.answers, sample_size=requirement.sample_size,
+            answered=_balls_answered(data, clause.quantity), sample_size=requirement.sample_size,
         )
         for clause in requirement.clauses
     }  # fmt: skip
@@ -151,6 +151,11 @@ def judge_product(
                 clause_from_tracks(clause, evidence[clause.quantity], others.get(clause.quantity, {}), context)
             )
     return _product(data, requirement, clauses, evidence, rule, effort)
+
+
+def _balls_answered(data: ProductData, quantity: str) -> int:
+    """How many balls have yes/no results of a quantity."""
+    return len(data.answers[quantity].balls) if quantity in data.answers else 0
 
 
 def _gather(

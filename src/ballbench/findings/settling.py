@@ -20,6 +20,7 @@ from ballbench.specs import Requirement
 from ballbench.statistics.grids import COARSE
 from ballbench.statistics.posterior import Posterior, Truths
 from ballbench.statistics.prediction import predict
+from ballbench.statistics.preparation import shared_draws
 from ballbench.statistics.reductions import BallValues
 from ballbench.statistics.study import Floats, Noise, Study
 
@@ -43,12 +44,13 @@ BETTER = 4.0
 
 @dataclass(frozen=True, slots=True)
 class _Option:
-    """New data put together with the old: T studies, the shared error of each draw (T, D + A), and the work."""
+    """New data put together with the old: T studies, shared error of each draw (T, D + A), work, further balls read."""
 
     change: str
     study: Study
     shared: Floats
     minutes: float
+    more: int = 0
 
 
 def settle_quantity(
@@ -71,7 +73,7 @@ def settle_quantity(
     -------
     mapping of str to tuple of Settle
         By clause; sufficient changes first, the least work first among them; then the others by chance. Empty for
-        balls turned in the jaws, whose new looks are not simulated.
+        balls turned in the jaws; on a coarse display no further readings with it are simulated.
     """
     if item.prepared.bounds is not None and item.prepared.bounds.hidden:
         return {}
@@ -95,15 +97,26 @@ def settle_quantity(
 def _options(item: Evidence, requirement: Requirement, rng: np.random.Generator) -> list[_Option]:
     """List what could be done, each simulated from the same truths."""
     truths = item.some_truths(TRUTHS)
-    options = [_repeats(item, truths, 1, rng), _repeats(item, truths, 4, rng)]
+    coarse = item.prepared.bounds is not None
+    options = [] if coarse else [_repeats(item, truths, 1, rng), _repeats(item, truths, 4, rng)]
     missing = (requirement.sample_size or 0) - item.n
-    if missing > 0 and item.n > 1:
+    if missing > 0 and item.n > 1 and not coarse:
         options.append(_more_balls(item, truths, missing, rng))
     calibrated = _calibrated(item, rng)
     if calibrated is not None:
         options.append(calibrated)
     options.append(_better_instrument(item, truths, rng))
     return options
+
+
+def _as_continuous(item: Evidence) -> Study:
+    """The readings as they are; on a coarse display the middle of each interval, rounding counted as noise."""
+    prepared = item.prepared
+    if prepared.bounds is None:
+        return prepared.study
+    middle = 0.5 * prepared.step if prepared.instrument.display == "truncates" else 0.0
+    noise = Noise(float(np.hypot(prepared.study.noise.sd, prepared.step / np.sqrt(12.0))), prepared.study.noise.dof)
+    return replace(prepared.study, means=prepared.study.means + middle, noise=noise)
 
 
 def _again(study: Study, means: Floats, **changes: object) -> Study:
@@ -156,7 +169,7 @@ def _more_balls(item: Evidence, truths: Truths, missing: int, rng: np.random.Gen
     counts = np.concatenate([study.counts, np.full((missing, study.shape[2]), float(typical))])
     option = _again(study, means, counts=counts, kinds=())
     words = f"read {missing} more balls of this make, {item.n + missing} in all"
-    return _Option(words, option, _shared(item, rng), missing * study.shape[2] * typical * MINUTES_A_READING)
+    return _Option(words, option, _shared(item, rng), missing * study.shape[2] * typical * MINUTES_A_READING, missing)
 
 
 def _calibrated(item: Evidence, rng: np.random.Generator) -> _Option | None:
@@ -173,7 +186,7 @@ def _calibrated(item: Evidence, rng: np.random.Generator) -> _Option | None:
     rest = u * after / np.hypot(u, after)
     errors = _shared(item, rng, without="calibration")
     errors = errors + (gain * seen)[:, None] + rest * rng.standard_normal(errors.shape[1])
-    study = item.prepared.study
+    study = _as_continuous(item)
     means = np.repeat(study.means, TRUTHS, axis=0)
     option = _again(study, means, kinds=())
     piece = REFERENCES.get(item.prepared.sample.quantity, "a reference of known value")
@@ -186,7 +199,8 @@ def _better_instrument(item: Evidence, truths: Truths, rng: np.random.Generator)
     study = item.prepared.study
     error = _shared(item, rng, without="calibration")
     u = float(np.sqrt(sum((r.sd * r.weight) ** 2 for r in item.prepared.shared if r.kind == "calibration"))) / BETTER
-    true_error = u * rng.standard_normal(TRUTHS)
+    kept = [row for row in item.prepared.shared if row.kind != "calibration"]
+    true_error = u * rng.standard_normal(TRUTHS) + shared_draws(kept, item.seed, 0, TRUTHS)
     new = truths.values.transpose(2, 1, 0) + true_error[:, None, None]
     se = item.prepared.instrument.sd / BETTER
     read = study.counts > 0
@@ -208,8 +222,9 @@ def _judge_again(option: _Option, tracks: list[Track], rule: Rule, rng: np.rando
     shared = np.ascontiguousarray(option.shared[:, :DRAWS]).ravel()
     for truths in posterior.sample(rng, DRAWS, shared):
         values = BallValues(truths.values, read)
-        for tally in tallies:
-            tally.add(values)
+        for tally, track in zip(tallies, tracks, strict=True):
+            unread = track.extra - option.more
+            tally.add(values, BallValues(predict(truths, unread, rng)) if unread > 0 else None)
     alone = alone_chances(study, option.shared[:, DRAWS:], [track.reading for track in tracks], rng)
     out: list[list[Decision]] = []
     for track, tally, single in zip(tracks, tallies, alone, strict=True):

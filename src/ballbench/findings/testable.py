@@ -9,7 +9,7 @@ import numpy as np
 
 from ballbench.quantities.units import UnitError, factor, parse_quantity
 from ballbench.records import Bench, Sample
-from ballbench.specs import Clause, CountRule, Reading
+from ballbench.specs import Clause, Reading
 from ballbench.statistics.preparation import EXTREMES
 
 __all__ = ["why_not_tested"]
@@ -38,7 +38,7 @@ def why_not_tested(
     facts: Mapping[str, str],
     *,
     accept_unverified: bool,
-    answered: bool,
+    answered: int,
     sample_size: int | None,
 ) -> str | None:
     """Say why a clause is not tested, as a sentence with what to do; None when it can be.
@@ -55,8 +55,8 @@ def why_not_tested(
         Facts that every ball of the product shares, such as conditioning, by condition name.
     accept_unverified : bool
         Limits seen only in memory may decide.
-    answered : bool
-        Yes/no results of its quantity are there.
+    answered : int
+        How many balls have yes/no results of its quantity; 0 for none.
     sample_size : int or None
         How many balls the requirement asks for.
     """
@@ -68,18 +68,24 @@ def why_not_tested(
     if clause.source.seen == "memory" and not accept_unverified:
         return "its limit is from memory only; check it in the rule book and pass --accept-unverified to judge by it"
     if clause.count is not None:
-        return _of_count(clause.count, clause.quantity, answered=answered)
+        return _of_count(clause, answered, sample_size)
     if sample is None:
         return f"no readings of {clause.quantity} were given"
     return _of_conditions(clause, bench, facts) or _of_sample(clause, sample, sample_size)
 
 
-def _of_count(rule: CountRule, quantity: str, *, answered: bool) -> str | None:
+def _of_count(clause: Clause, answered: int, sample_size: int | None) -> str | None:
     """Reasons of a clause on yes/no results."""
-    if rule.at_least is not None and rule.at_most is not None and rule.at_least > rule.at_most:
+    rule = clause.count
+    if rule is not None and None not in (rule.at_least, rule.at_most) and (rule.at_least or 0) > (rule.at_most or 0):
         limits = f"at least {rule.at_least} and at most {rule.at_most}"
         return f"the clause has limits that exclude each other ({limits}); correct the requirement"
-    return None if answered else f"no yes or no results of {quantity} were given"
+    if answered == 0:
+        return f"no yes or no results of {clause.quantity} were given"
+    allowed = clause.readings[0].allowed_outside
+    if allowed and sample_size is not None and answered != sample_size:
+        return f"the clause allows {allowed} of {sample_size} balls outside, and {answered} have results"
+    return None
 
 
 def _of_sample(  # noqa: PLR0911 - one return for each reason

@@ -107,6 +107,11 @@ def noise_points(study: Study, points: int) -> Floats:
     return np.asarray(np.sqrt(dof * pooled[:, None] / stats.chi2.ppf(quantiles, dof)[None, :]))
 
 
+SLACK = 0.3
+"""Share of the variance of the estimated axis effects that a proposal allows for: of 0, 0.1, 0.3 and 1 the one with the
+best worst case of the effective sample size over simulated studies."""
+
+
 def slack_of(study: Study, within: Floats, dof: Floats) -> Floats:
     """Variance of the axis effects that were taken off as if they were known, (T,); 0 without axis effects.
 
@@ -114,7 +119,7 @@ def slack_of(study: Study, within: Floats, dof: Floats) -> Floats:
     """
     if not study.axis_effects:
         return np.zeros(within.shape[0])
-    return np.asarray(np.median(within / dof, axis=1) / within.shape[1])
+    return np.asarray(SLACK * np.median(within / dof, axis=1) / within.shape[1])
 
 
 def _form_grid(study: Study, se: Floats, within: Floats, dof: Floats, size: GridSize) -> Floats:

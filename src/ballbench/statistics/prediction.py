@@ -7,7 +7,7 @@ import numpy as np
 from ballbench.statistics.posterior import Truths
 from ballbench.statistics.study import Floats
 
-__all__ = ["predict"]
+__all__ = ["predict", "predict_with_form"]
 
 
 def predict(truths: Truths, balls: int, rng: np.random.Generator) -> Floats:
@@ -27,13 +27,17 @@ def predict(truths: Truths, balls: int, rng: np.random.Generator) -> Floats:
     (k, balls, M) float array
         In the unit of the truths, shared errors taken off likewise.
     """
+    return predict_with_form(truths, balls, rng)[0]
+
+
+def predict_with_form(truths: Truths, balls: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
+    """Draw the values of further balls, (k, balls, M), and their form SDs, (balls, M); arguments as for `predict`."""
     k, _, draws = truths.values.shape
     values = rng.standard_normal((k, balls, draws))
+    form = np.zeros((balls, draws))
     if truths.sf.any():
         form = np.exp(truths.m + truths.om * rng.standard_normal((balls, draws)))
-        values *= form
-    else:
-        values[:] = 0.0
+    values *= form
     values += truths.axis[:, None, :]
     values += truths.mean + truths.sb * rng.standard_normal((balls, draws))
-    return values
+    return values, form

@@ -23,6 +23,8 @@ __all__ = ["EXTREMES", "Prepared", "Shared", "engine", "prepare", "shared_draws"
 EXTREMES = ("largest found", "smallest found")
 STEEL_EXPANSION = 11.5e-6
 """1/K, the caliper's own; JCGM 100:2008, H.1 (steel gauge block)."""
+NEARLY_NONE = 1e-4
+"""A level without an error of its own is given this share of the largest: the model needs a positive SD."""
 LENGTHS = ("diameter", "circumference")
 
 
@@ -168,8 +170,11 @@ def prepare(sample: Sample, bench: Bench, *, noise_factor: float = 1.0, looks_fa
     correction = float(np.nanmean(means - before))
     noise = Noise(reference.sd * noise_factor, reference.dof)
     found = [axis for axis in sample.axes if axis in EXTREMES]
+    alike = all(np.isclose(level.instrument.sd, reference.sd) for level in instruments)
+    if not alike and sample.sse_dof:
+        notes.append("repeats were read with instruments of unlike repeatability and add nothing to the reference's")
     study = Study(
-        means[None], counts, np.array([sample.sse]), sample.sse_dof, noise,
+        means[None], counts, np.array([sample.sse if alike else 0.0]), sample.sse_dof if alike else 0, noise,
         prior_scale=max(1e-3 * abs(centre), step),
         axis_effects=_labelled(sample) and not found,
         kinds=tuple(kinds),
@@ -182,6 +187,8 @@ def prepare(sample: Sample, bench: Bench, *, noise_factor: float = 1.0, looks_fa
     elif needs_bounds(study, step):
         study, bounds = _coarse(sample, study, means - before, step, reference)
         notes.append("the display is coarse beside the spread, so every reading counts as an interval one step wide")
+    elif reference.display == "truncates":
+        study = replace(study, means=study.means + 0.5 * step)  # cutting off takes half a step on average
     if bounds is not None and study.kinds:
         shared = [*shared, *_as_common(study.kinds)]
         study = replace(study, kinds=())
@@ -242,7 +249,10 @@ def _shared_errors(
     shared: list[Shared] = []
     for kind, rows in groups.items():
         levels = _merge_levels(rows)
-        levels = [row for row in levels if row[1] != 0.0]
+        largest = max((abs(sd) for _, sd, _ in levels), default=0.0)
+        if largest == 0.0:
+            continue
+        levels = [(key, sd or NEARLY_NONE * largest, shares) for key, sd, shares in levels]
         if len(levels) > 1:
             sds = np.array([abs(sd) for _, sd, _ in levels])
             kinds.append(LevelKind(kind, tuple(k for k, _, _ in levels), np.stack([s for _, _, s in levels], 2), sds))
@@ -267,6 +277,7 @@ def _temperature_errors(
     expansion = bench.expansion
     if expansion is None:
         return
+    levers: list[tuple[float, float]] = []
     for level in sittings:
         own = bench.sitting_temperatures.get(level.sitting)
         temperature = own or bench.temperature
@@ -275,7 +286,12 @@ def _temperature_errors(
         key = level.sitting if own else "all"
         groups.setdefault("temperature", []).append((key, centre * expansion.value * temperature.sd, level.shares))
         lever = centre * expansion.value * expansion.relative_sd * (temperature.value - temperature.reference)
-        groups.setdefault("expansion", []).append((f"material/{key}" if own else "material", lever, level.shares))
+        levers.append((lever, float(level.shares.sum())))
+    if levers:  # one coefficient, and with it one error; its lever is that of the mean temperature
+        weight = sum(share for _, share in levers)
+        mean = sum(lever * share for lever, share in levers) / weight
+        everywhere: Floats = np.sum([level.shares for level in sittings], axis=0)
+        groups.setdefault("expansion", []).append(("material", mean, everywhere))
 
 
 def _merge_levels(rows: list[tuple[str, float, Floats]]) -> list[tuple[str, float, Floats]]:
