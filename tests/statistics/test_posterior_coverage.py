@@ -98,7 +98,7 @@ def test_medians_are_nearer_the_truth_than_raw_statistics(ratio: float, spread: 
 
 
 def test_raw_statistics_would_not_cover() -> None:
-    """Noise as large as the form shows a mean range a fifth too large or more; the median is within 15 % (simulation)."""
+    """Noise as large as the form shows a mean range a fifth too large; the median is within 15 % (simulation)."""
     simulated, found, _ = _hits(200, 53, balls=12, axes=3, noise=0.02, dof=np.inf)
     true = statistics_of(simulated.truth.transpose(2, 1, 0))[2].mean()
     raw = statistics_of(simulated.study.means.transpose(2, 1, 0))[2].mean()

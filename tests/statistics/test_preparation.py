@@ -88,9 +88,6 @@ def test_one_temperature_for_all_sittings_is_one_error() -> None:
     assert found.study.kinds == ()
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the expansion coefficient counts as a new error in every sitting with a temperature"
-)
 def test_expansion_is_one_error_whatever_the_sittings() -> None:
     """Two sittings at one temperature share the coefficient: the shared SD is that of one temperature."""
     warm, expansion = Temperature(18.0, 0.0, 23.0), Expansion(PLASTIC, 0.2)
@@ -101,7 +98,6 @@ def test_expansion_is_one_error_whatever_the_sittings() -> None:
     assert twice.shared_sd == pytest.approx(once.shared_sd, rel=1e-3)
 
 
-@pytest.mark.xfail(strict=True, reason="a level of SD 0 is dropped and the other one is applied to every reading")
 def test_an_error_of_one_instrument_does_not_touch_the_readings_of_the_other() -> None:
     """Half read with an instrument without offset error: the mean has at most half of the other's 0.02 mm."""
     bench = bench_of(offset_sd=0.02, second=(1e-4, 0.01, 1e6))
@@ -118,7 +114,6 @@ def test_a_poorer_instrument_counts_less() -> None:
     assert np.allclose(found.study.counts[6:], 0.25)
 
 
-@pytest.mark.xfail(strict=True, reason="repeats with another instrument enter the reference's SSE unweighted")
 def test_repeats_with_a_poorer_instrument_do_not_spoil_the_reference() -> None:
     """Repeats with SD 0.10 by a second instrument tell nothing of a caliper of SD 0.01: pooled SD stays near 0.01."""
     rng = np.random.default_rng(3)
