@@ -5,11 +5,12 @@ import pytest
 from tests.findings.made_samples import bench_of, clause_of, reading_of, requirement_of, sample_of
 
 from ballbench.findings.deciding import Rule
-from ballbench.findings.influence import outliers_of
+from ballbench.findings.influence import _less_one, outliers_of
 from ballbench.findings.judging import Effort, ProductData, judge_product
 from ballbench.findings.results import ProductFinding
 from ballbench.records import Bench
 from ballbench.specs import Clause
+from ballbench.statistics.preparation import prepare
 from ballbench.statistics.study import Floats
 
 RNG = np.random.default_rng(1)
@@ -84,3 +85,11 @@ def test_an_assumption_that_flips_a_decision_is_no_influence_of_a_reading() -> N
     assert chance is not None
     assert chance > 0.95
     assert not [row for row in found.influence if abs(row.probability_without - chance) < 0.05]
+
+
+def test_leaving_a_repeat_out_leaves_its_fellow_where_it_was() -> None:
+    """Two repeats on a display that cuts off, one left out: the cell is the other reading plus half a step, no more."""
+    y = np.floor((GOOD[:, :2, None] + 0.02 * np.random.default_rng(6).standard_normal((12, 2, 2))) * 100) / 100
+    prepared = prepare(sample_of(y, step=0.01), bench_of(sd=0.02, resolution=0.01, display="truncates"))
+    left = _less_one(prepared.study, 0, 0, float(y[0, 0, 0]) + prepared.correction)
+    assert left.means[0, 0, 0] == pytest.approx(y[0, 0, 1] + 0.005, abs=1e-9)

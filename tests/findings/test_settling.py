@@ -156,3 +156,17 @@ def test_turned_balls_are_not_simulated() -> None:
     item = Evidence(prepared, [clause], np.random.default_rng(1), 1, 0, {})
     item.draw(500, 0)
     assert settle_quantity(item, ["clause"], requirement_of(clause), Rule()) == {}
+
+
+def test_shares_are_coherent_over_two_sittings() -> None:
+    """Two sittings at uncertain temperatures, SD of the balls surely met: more balls cannot make it "not met"."""
+    rng = np.random.default_rng(5)
+    sittings = (np.arange(12) % 2)[:, None] * np.ones((1, 2), int)
+    y = 40 + 0.02 * rng.standard_normal((12, 1)) + 0.011 * rng.standard_normal((12, 2))
+    y += np.array([0.03, -0.03])[sittings]
+    warm = {"0": Temperature(23.0, 8.0, 23.0), "1": Temperature(23.0, 8.0, 23.0)}
+    bench = bench_of(sd=0.006, resolution=0.01, sitting_temperatures=warm, expansion=Expansion(9e-5, 0.0))
+    reading = reading_of("mean", "sd", upper=0.03)
+    chance, options = _settle(y, reading, bench, size=20, sittings=sittings, step=0.01)
+    for row in options.values():
+        assert _coherent(chance, row), row.change

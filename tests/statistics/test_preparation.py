@@ -177,3 +177,10 @@ def test_found_extremes_stand_beside_hidden_looks() -> None:
     assert found.study.shape == (1, 12, 12)
     assert not found.study.axis_effects
     assert isinstance(engine(found, np.random.default_rng(1)), Latent)
+
+
+def test_the_zero_of_one_instrument_is_no_error_of_the_other() -> None:
+    """One caliper zeroed once, the other before each reading, half the balls each: the mean bears half of the zero."""
+    bench = bench_of(zeroed="each sitting", resolution=0.01, sd=0.02, second=(0.01, 0.02, 1e6))
+    found = prepare(sample_of(Y, tools=HALVES, step=0.01), bench)
+    assert found.shared_sd < 0.6 * 0.01 / np.sqrt(12) or found.study.kinds

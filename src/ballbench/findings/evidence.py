@@ -29,6 +29,8 @@ PRIOR_FACTORS = (1 / 3, 3.0)
 """The prior scale A is also taken a third and three times as large; a decision that flips is undecided."""
 KEPT = 2048
 WHOLE_BLOCK = 256
+FEWEST_EFFECTIVE = 2000
+"""Independent draws that tell a chance near 95 % to half a per cent."""
 
 
 def truth_of(draws: Floats, scale: float = 1.0) -> Truth:
@@ -226,6 +228,9 @@ class Evidence:
         notes = [f"{quantity}: {note}" for note in self.prepared.notes]
         if self.drawn and isinstance(self.engine, Latent):
             notes.append(f"{quantity}: drawn by chains that agree to a split R-hat of {self.engine.rhat:.3f}")
+        if self.drawn and self.drawn * self.engine.effective < FEWEST_EFFECTIVE:
+            number = int(self.drawn * self.engine.effective)
+            notes.append(f"{quantity}: the draws count as about {number} independent ones, so that chances are rough")
         sittings = {kind.name: kind for kind in self.prepared.study.kinds}
         for name, kind in sittings.items():
             by_ball = kind.shares.sum(axis=1)

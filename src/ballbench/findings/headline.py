@@ -15,15 +15,18 @@ SURE = 1.0 - 3.0 / 200.0
 """200 of 200 simulated truths say no more than this (rule of three, 95 %)."""
 
 
-def per_cent(chance: float) -> str:
-    """A chance in words that claim no more than the draws can tell."""
+def per_cent(chance: float, threshold: float | None = None) -> str:
+    """Print a chance with no more than the draws can tell, and never on the wrong side of a threshold."""
     if chance >= 0.9995:
         return "over 99.9 %"
     if chance <= 0.0005:
         return "under 0.1 %"
-    if chance >= 0.99 or chance <= 0.01:
-        return f"{100 * chance:.1f} %"
-    return f"{100 * chance:.0f} %"
+    start = 1 if chance >= 0.99 or chance <= 0.01 else 0
+    for decimals in range(start, 4):
+        text = f"{100 * chance:.{decimals}f}"
+        if threshold is None or (float(text) >= 100 * threshold) == (chance >= threshold):
+            break
+    return f"{text} %"
 
 
 def headline(finding: ProductFinding, rule: Rule, asked: int | None = None) -> tuple[str, ...]:
@@ -61,7 +64,7 @@ def _how_sure(finding: ProductFinding, rule: Rule) -> str:
         return text + "; raw values against the limits, without any uncertainty."
     if finding.probability_met is None:
         return text + "."
-    text += f"; the chance that all that were tested are met is {per_cent(finding.probability_met)}"
+    text += f"; the chance that all that were tested are met is {per_cent(finding.probability_met, 1 - rule.spent)}"
     text += f" (met from {per_cent(1 - rule.spent)}, said beforehand)"
     if finding.decision == "undecided" and finding.probability_met >= 1.0 - rule.spent:
         return f"{text}; but not every clause is met by itself, so that the whole is not either."

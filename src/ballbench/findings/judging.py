@@ -203,14 +203,14 @@ def _draw_until_sure(evidence: Mapping[str, Evidence], rule: Rule, effort: Effor
             item.draw(size, whole)
         drawn += size
         chances = np.array([float(t.tally.met.mean()) for item in evidence.values() for t in item.tracks])
-        if _sure(chances, drawn, rule.spent):
+        if _sure(chances, drawn * min((item.engine.effective for item in evidence.values()), default=1.0), rule.spent):
             break
     for item in evidence.values():
         item.judge_alone(KEPT if effort.detail else KEPT // 2)
     return drawn
 
 
-def _sure(chances: NDArray[np.float64], drawn: int, risk: float) -> bool:
+def _sure(chances: NDArray[np.float64], drawn: float, risk: float) -> bool:
     error = np.sqrt(chances * (1.0 - chances) / drawn)
     far = np.minimum(abs(chances - risk), abs(chances - (1.0 - risk))) > 4.0 * error
     return bool(np.all((2.0 * error < CERTAIN) | far))

@@ -73,7 +73,8 @@ def settle_quantity(
     -------
     mapping of str to tuple of Settle
         By clause; sufficient changes first, the least work first among them; then the others by chance. Empty for
-        balls turned in the jaws; on a coarse display no further readings with it are simulated.
+        balls turned in the jaws; for coarse displays, and for readings of several sittings or instruments, no
+        further readings of the same kind are simulated.
     """
     if item.prepared.bounds is not None and item.prepared.bounds.hidden:
         return {}
@@ -98,9 +99,10 @@ def _options(item: Evidence, requirement: Requirement, rng: np.random.Generator)
     """List what could be done, each simulated from the same truths."""
     truths = item.some_truths(TRUTHS)
     coarse = item.prepared.bounds is not None
-    options = [] if coarse else [_repeats(item, truths, 1, rng), _repeats(item, truths, 4, rng)]
+    again = not coarse and not item.prepared.study.kinds
+    options = [] if not again else [_repeats(item, truths, 1, rng), _repeats(item, truths, 4, rng)]
     missing = (requirement.sample_size or 0) - item.n
-    if missing > 0 and item.n > 1 and not coarse:
+    if missing > 0 and item.n > 1 and again:
         options.append(_more_balls(item, truths, missing, rng))
     calibrated = _calibrated(item, rng)
     if calibrated is not None:
@@ -174,6 +176,8 @@ def _more_balls(item: Evidence, truths: Truths, missing: int, rng: np.random.Gen
 
 def _calibrated(item: Evidence, rng: np.random.Generator) -> _Option | None:
     """Compare the instrument with a reference piece: ten readings of a piece known to a tenth of a step."""
+    if any(kind.name == "calibration" for kind in item.prepared.study.kinds):
+        return None
     shared = [row for row in item.prepared.shared if row.kind == "calibration"]
     u = float(np.sqrt(sum((row.sd * row.weight) ** 2 for row in shared)))
     if u == 0.0:
@@ -188,7 +192,7 @@ def _calibrated(item: Evidence, rng: np.random.Generator) -> _Option | None:
     errors = errors + (gain * seen)[:, None] + rest * rng.standard_normal(errors.shape[1])
     study = _as_continuous(item)
     means = np.repeat(study.means, TRUTHS, axis=0)
-    option = _again(study, means, kinds=())
+    option = _again(study, means)
     piece = REFERENCES.get(item.prepared.sample.quantity, "a reference of known value")
     words = f"compare the {tool.name} with {piece}, ten readings"
     return _Option(words, option, errors, MINUTES_CALIBRATION)

@@ -105,6 +105,7 @@ class Latent:
         self.log_given = np.log(np.maximum(self.grids.given, 1e-300))
         self._start(start, rng)
         self.rhat = np.inf
+        self.effective = 1.0
         for length in BURN_INS:
             self._burn(rng, length)
             if self.rhat < LARGEST_RHAT:
@@ -271,8 +272,8 @@ class Latent:
         total = precision.sum(axis=0)
         effect = (precision * (mean - self.b[:, None, :])).sum(axis=0) / total
         effect += rng.standard_normal(effect.shape) / np.sqrt(total)
-        self.axis = effect - (effect * total).sum(axis=0) / total.sum(axis=0)
-        self.axis -= self.axis.mean(axis=0)
+        variance = 1.0 / total
+        self.axis = effect - effect.sum(axis=0) * variance / variance.sum(axis=0)
 
     def _draw_balls(self, mean: Floats, rng: np.random.Generator) -> None:
         """Draw the SD between balls, the mean and the balls, together, given the cell means."""

@@ -120,6 +120,7 @@ class Posterior:
 
     def __init__(self, study: Study, size: GridSize = FINE) -> None:
         self.study, self.size = study, size
+        self.effective = 1.0
         with np.errstate(invalid="ignore"):
             self.centre: Floats = np.nanmean(study.means, axis=(1, 2))
         self.y: Floats = study.means - self.centre[:, None, None]
@@ -240,6 +241,7 @@ class Posterior:
         if effective < ENOUGH and self.study.shape[0] == 1:
             candidates = self._candidates(rng, MORE * draws)
             at, effective = _resample(candidates[-1], draws, rng)
+        self.effective = min(self.effective, effective)
         which, se, shape_at, sb_at, form, _ = candidates
         return Draws(
             which[at], se[at], self.grids.m[shape_at[at]], self.grids.om[shape_at[at]],

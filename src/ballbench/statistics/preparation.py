@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ballbench.records import Bench, Instrument, Sample, instrument_of
 from ballbench.statistics.latent import Bounds, Latent, needs_bounds
@@ -189,8 +190,10 @@ def prepare(sample: Sample, bench: Bench, *, noise_factor: float = 1.0, looks_fa
         notes.append("the display is coarse beside the spread, so every reading counts as an interval one step wide")
     elif reference.display == "truncates":
         study = replace(study, means=study.means + 0.5 * step)  # cutting off takes half a step on average
+        correction += 0.5 * step
     if bounds is not None and study.kinds:
-        shared = [*shared, *_as_common(study.kinds)]
+        names = {kind.name for kind in study.kinds}
+        shared = [*(row for row in shared if row.kind not in names), *_as_common(study.kinds)]
         study = replace(study, kinds=())
     return Prepared(sample, study, tuple(shared), reference, step, bounds, correction, tuple(notes))
 
@@ -249,6 +252,7 @@ def _shared_errors(
     shared: list[Shared] = []
     for kind, rows in groups.items():
         levels = _merge_levels(rows)
+        levels += _rest(levels, sample.count > 0)
         largest = max((abs(sd) for _, sd, _ in levels), default=0.0)
         if largest == 0.0:
             continue
@@ -300,6 +304,13 @@ def _merge_levels(rows: list[tuple[str, float, Floats]]) -> list[tuple[str, floa
     for key, sd, shares in rows:
         merged[key] = (key, sd, merged[key][2] + shares if key in merged else shares)
     return list(merged.values())
+
+
+def _rest(levels: list[tuple[str, float, Floats]], read: NDArray[np.bool_]) -> list[tuple[str, float, Floats]]:
+    """Give readings that no level of a kind touches a level without an error."""
+    covered: Floats = np.sum([shares for _, _, shares in levels], axis=0)
+    rest = np.where(read, 1.0 - covered, 0.0)
+    return [("none", 0.0, rest)] if float(rest.max()) > 1e-9 else []
 
 
 def _as_common(kinds: Iterable[LevelKind]) -> list[Shared]:
