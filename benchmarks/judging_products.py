@@ -23,8 +23,10 @@ def judge_hundred_products() -> Iterator[Line]:
         path = write_readings(Path(folder) / "hundred.csv", 100, BALLS, AXES)
         cost = in_own_process(judged, str(path), 100, DRAWS)["judging"]
     bound = bare_normals(100 * BALLS * AXES * DRAWS)
+    plain = bare_normals(100 * BALLS * AXES * DRAWS, threads=1)
     rate = f"{100 / cost.wall:.1f} products a second"
-    yield Line(_words(100), cost, bound, "bare normal draws of the same count", (rate,))
+    yield Line(_words(100), cost, bound, "bare normal draws of the same count on all processors", (rate,))
+    yield Line(_words(100), cost, plain, "bare normal draws of the same count on one")
 
 
 def judge_one_product() -> Iterator[Line]:

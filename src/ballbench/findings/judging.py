@@ -196,7 +196,7 @@ def _draw_until_sure(evidence: Mapping[str, Evidence], rule: Rule, effort: Effor
     latent = any(isinstance(item.engine, Latent) for item in evidence.values())
     size = effort.draws or (LATENT_DRAWS if latent else ROUND)
     cap = effort.draws or (LATENT_DRAWS if latent else MOST_DRAWS)
-    whole = int(np.clip(size // 10, 128, 2048) if effort.detail else np.clip(size // 40, 64, 512))
+    whole = int(np.clip(size // 10, 128, 2048) if effort.detail else np.clip(size // 80, 64, 256))
     drawn = 0
     while drawn < cap:
         for item in evidence.values():
