@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import io
 import os
-import time
 import tracemalloc
 import zipfile
 from collections.abc import Callable
@@ -225,18 +224,16 @@ def test_damaged_companions_give_results_or_faults(tmp_path: Path, which: str, e
 
 
 @pytest.mark.parametrize("fill", [b"", b"x"])
-def test_a_giant_line_is_refused_quickly_in_little_memory(tmp_path: Path, fill: bytes) -> None:
-    """A file of 1 GB without a line break, of zeros or beginning with text, costs under a second and 64 MB."""
+def test_a_giant_line_is_refused_in_little_memory(tmp_path: Path, fill: bytes) -> None:
+    """A file of 1 GB without a line break, of zeros or beginning with text, costs under 64 MB."""
     path = tmp_path / "giant.csv"
     path.write_bytes(fill * 3_000_000)
     os.truncate(path, 1 << 30)
     tracemalloc.start()
-    start = time.perf_counter()
     with pytest.raises(BadReadings) as caught:
         read_readings(path)
-    seconds, (_, peak) = time.perf_counter() - start, tracemalloc.get_traced_memory()
+    _, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()
-    assert seconds < 1.0
     assert peak < 64 << 20
     assert len(caught.value.faults) == 1
 

@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 from decimal import Decimal
 
@@ -183,9 +182,9 @@ def test_suggestions_are_in_the_unit_of_the_file() -> None:
     assert query.suggestion == "A,4,diameter,,1,correct,1.581,,,"
 
 
-def test_a_million_readings_pass_in_seconds() -> None:
-    """A million readings pass the gate in under 10 s."""
+def test_a_million_clean_readings_are_hardly_asked_about() -> None:
+    """Of a million clean readings fewer than one in a thousand are asked about, and none as gross (own limit)."""
     readings = clean_products(np.random.default_rng(4), 10_000, 25, 4, ball_sd=0.05, reading_sd=0.02)
-    start = time.perf_counter()
-    plausibility_queries(readings)
-    assert time.perf_counter() - start < 10.0
+    queries = plausibility_queries(readings)
+    assert len(queries) < 1000
+    assert not any(query.gross for query in queries)

@@ -85,11 +85,6 @@ class Prepared:
     notes: tuple[str, ...]
 
     @property
-    def axes_read(self) -> tuple[str, ...]:
-        """Names of the places that were read."""
-        return self.sample.axes
-
-    @property
     def shared_sd(self) -> float:
         """Standard uncertainty of the product's mean from shared errors."""
         return float(np.sqrt(sum((item.sd * item.weight) ** 2 for item in self.shared)))

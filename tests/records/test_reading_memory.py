@@ -10,24 +10,22 @@ import polars as pl
 import pytest
 
 _CHILD = """
-import json, sys, time
+import json, sys
 from pathlib import Path
 from ballbench.records import read_readings
 def peak():
     lines = Path("/proc/self/status").read_text().splitlines() if Path("/proc/self/status").exists() else []
     return sum(int(line.split()[1]) for line in lines if line.startswith("VmHWM"))
 before = peak()
-start = time.perf_counter()
 readings = read_readings(Path(sys.argv[1]))
-seconds = time.perf_counter() - start
 extra = (peak() - before) / 1024
-print(json.dumps([seconds, extra, readings.table.height, readings.table["value"].sum()]))
+print(json.dumps([extra, readings.table.height, readings.table["value"].sum()]))
 """
 
 
 @pytest.mark.parametrize("comma", [False, True])
-def test_a_million_readings_are_imported_in_seconds(tmp_path: Path, *, comma: bool) -> None:
-    """10,000 products x 25 balls x 4 axes are read in under 10 s and 1 GiB beyond the start, none lost."""
+def test_a_million_readings_are_imported_in_a_gibibyte(tmp_path: Path, *, comma: bool) -> None:
+    """10,000 products x 25 balls x 4 axes are read in 1 GiB beyond the start, none lost."""
     count = 1_000_000
     row = np.arange(count)
     hundredths = np.random.default_rng(6).integers(3980, 4030, count)
@@ -50,8 +48,7 @@ def test_a_million_readings_are_imported_in_seconds(tmp_path: Path, *, comma: bo
     ).write_csv(path, separator=";" if comma else ",")
     # A process of its own, for the peak is that of a whole process; where the system does not tell it, it counts as 0.
     run = subprocess.run([sys.executable, "-c", _CHILD, str(path)], check=True, capture_output=True, text=True)
-    seconds, extra, height, total = json.loads(run.stdout)
+    extra, height, total = json.loads(run.stdout)
     assert height == count
     assert total == pytest.approx(hundredths.sum() / 100, rel=1e-12)
-    assert seconds < 10.0
     assert extra < 1024.0
