@@ -9,7 +9,10 @@
     │   ├── BadBalls                     a ball-facts file
     │   ├── BadBench                     a bench file
     │   ├── BadRequirement               a requirement file
-    │   └── BadRequest                   an option or argument
+    │   ├── BadNotebook                  a notebook
+    │   ├── NotFound (LookupError)       something that the notebook does not hold
+    │   ├── Conflict                     something that was done meanwhile stands against it
+    │   └── BadRequest                   an option, an argument or an entry
     └── NotConverged (ArithmeticError)   an iteration ended without an answer
 
 Every fault says where, what was found, what is allowed and what to do. The shells map a class to an exit status;
@@ -26,12 +29,15 @@ __all__ = [
     "BadBench",
     "BadCorrections",
     "BadInput",
+    "BadNotebook",
     "BadReadings",
     "BadRequest",
     "BadRequirement",
     "BallbenchError",
+    "Conflict",
     "Fault",
     "NotConverged",
+    "NotFound",
 ]
 
 _PRINTED = 50
@@ -110,8 +116,20 @@ class BadRequirement(BadInput):
     """A requirement file cannot be used."""
 
 
+class BadNotebook(BadInput):
+    """A notebook cannot be opened or written."""
+
+
+class NotFound(BadInput, LookupError):
+    """The notebook holds no such thing."""
+
+
+class Conflict(BadInput):
+    """What was done meanwhile stands against it."""
+
+
 class BadRequest(BadInput):
-    """An option or argument cannot be used."""
+    """An option, an argument or an entry cannot be used."""
 
 
 class NotConverged(BallbenchError, ArithmeticError):

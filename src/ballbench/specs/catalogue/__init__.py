@@ -13,7 +13,7 @@ from ballbench.specs.faults import quoted
 from ballbench.specs.loading import load_requirement, parse_requirement
 from ballbench.specs.model import Requirement
 
-__all__ = ["catalogue_ids", "find_requirement"]
+__all__ = ["catalogue_ids", "catalogue_text", "find_requirement"]
 
 _MOST_SUGGESTED = 6
 
@@ -46,8 +46,7 @@ def find_requirement(id_or_path: str) -> Requirement:
         The file's content cannot be used.
     """
     if id_or_path in catalogue_ids():
-        name = f"{id_or_path}.toml"
-        return parse_requirement((_folder() / name).read_bytes(), name)
+        return parse_requirement(catalogue_text(id_or_path), f"{id_or_path}.toml")
     path = Path(id_or_path)
     if id_or_path.strip() and _exists(path):
         return load_requirement(path)
@@ -55,6 +54,21 @@ def find_requirement(id_or_path: str) -> Requirement:
     near = nearest_ids(id_or_path)
     todo = f"try {', '.join(near)}" if near else "list the ids with: ballbench specs"
     raise BadRequest(Fault("the requirement", quoted(id_or_path), allowed, todo))
+
+
+def catalogue_text(identity: str) -> bytes:
+    """Give the file of a requirement of the catalogue as it stands.
+
+    Raises
+    ------
+    BadRequest
+        The catalogue has no such id; the nearest are named.
+    """
+    if identity not in catalogue_ids():
+        near = nearest_ids(identity)
+        todo = f"try {', '.join(near)}" if near else "choose one from the list"
+        raise BadRequest(Fault("the requirement", quoted(identity), "an id of the catalogue", todo))
+    return (_folder() / f"{identity}.toml").read_bytes()
 
 
 def nearest_ids(text: str) -> tuple[str, ...]:

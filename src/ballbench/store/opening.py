@@ -1,0 +1,170 @@
+"""Open a notebook: a folder with one SQLite file, or a PostgreSQL database by its address."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.pool import QueuePool
+
+from ballbench.errors import BadNotebook, Fault
+from ballbench.store.notebook import Notebook
+
+__all__ = ["FILE", "open_notebook"]
+
+FILE = "notebook.sqlite3"
+_BUSY_MS = 10_000
+_MIGRATING = 7_246_013  # number of the lock that a PostgreSQL server holds while tables are made (own choice)
+
+
+def open_notebook(place: Path | str) -> Notebook:
+    """Open a notebook, and make it where there is none.
+
+    Parameters
+    ----------
+    place : Path or str
+        A folder, or the address of a PostgreSQL database such as ``postgresql://user@host/name``.
+
+    Returns
+    -------
+    Notebook
+        With the tables of this version. To be closed by the caller.
+
+    Raises
+    ------
+    BadNotebook
+        The place cannot be used, the file is no notebook, or a newer ballbench wrote it.
+    """
+    text = str(place)
+    if "://" in text:
+        return _on_server(text)
+    return _in_folder(Path(text))
+
+
+def _in_folder(folder: Path) -> Notebook:
+    """Open the SQLite file of a folder."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / "recordings").mkdir(exist_ok=True)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise BadNotebook(
+            Fault(f"notebook {folder}", f"a folder that cannot be made ({reason})", "a folder that can be written to",
+                  "name another with --notebook")
+        ) from error  # fmt: skip
+    file = folder / FILE
+    engines = [_sqlite(file, write=write) for write in (True, False)]
+    try:
+        _bring_up_to_date(engines[0], f"notebook {file}", "SELECT 1")
+    except BadNotebook:
+        for engine in engines:
+            engine.dispose()
+        raise
+    return Notebook(str(folder), folder / "recordings", engines[0], engines[1])
+
+
+def _sqlite(file: Path, *, write: bool) -> Engine:
+    """Make an engine on the file: one connection that writes, or several that read.
+
+    A transaction that writes begins IMMEDIATE, so that it never has to be given up half way for another writer.
+    Every commit is on the disk before it is acknowledged: synchronous = FULL (SQLite documentation, "PRAGMA
+    synchronous" and "Write-Ahead Logging").
+    """
+    engine = create_engine(
+        f"sqlite:///{file}",
+        poolclass=QueuePool,
+        pool_size=1 if write else 8,
+        max_overflow=0 if write else 24,
+        connect_args={"check_same_thread": False, "timeout": _BUSY_MS / 1000},
+    )
+    begin = "BEGIN IMMEDIATE" if write else "BEGIN"
+
+    @event.listens_for(engine, "connect")
+    def set_up(connection: Any, _record: object) -> None:
+        connection.isolation_level = None  # transactions are begun by the listener below, not by the driver
+        # recursive_triggers: a row that INSERT OR REPLACE would put away is refused like any DELETE
+        for pragma in (
+            "journal_mode = WAL",
+            "synchronous = FULL",
+            "foreign_keys = ON",
+            "recursive_triggers = ON",
+            f"busy_timeout = {_BUSY_MS}",
+        ):
+            connection.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def start(connection: Connection) -> None:
+        connection.exec_driver_sql(begin)
+
+    return engine
+
+
+def _on_server(address: str) -> Notebook:
+    """Open the notebook of a PostgreSQL database; recordings lie in the user's data folder."""
+    where = f"notebook {_without_password(address)}"
+    try:
+        url = make_url(address)
+        if url.get_backend_name() != "postgresql":
+            raise BadNotebook(
+                Fault(where, url.get_backend_name(), "a folder, or an address that begins with postgresql://",
+                      "name one of the two")
+            )  # fmt: skip
+        engine = create_engine(url.set(drivername="postgresql+psycopg"), pool_size=8, max_overflow=24)
+    except (ArgumentError, NoSuchModuleError, ImportError) as error:
+        todo = "install ballbench with its extra: pip install 'ballbench[postgresql]'"
+        allowed = "an address such as postgresql://user@host/name, and the psycopg driver"
+        raise BadNotebook(Fault(where, str(error).splitlines()[0], allowed, todo)) from error
+    try:
+        _bring_up_to_date(engine, where, f"SELECT pg_advisory_xact_lock({_MIGRATING})")
+    except BadNotebook:
+        engine.dispose()
+        raise
+    return Notebook(_without_password(address), None, engine, engine)
+
+
+def _without_password(address: str) -> str:
+    try:
+        return make_url(address).render_as_string(hide_password=True)
+    except ArgumentError:
+        return "at an address that cannot be read"
+
+
+def _bring_up_to_date(engine: Engine, where: str, lock: str) -> None:
+    """Make or change the tables, one process at a time, all or nothing."""
+    try:
+        with engine.begin() as connection:
+            connection.exec_driver_sql(lock)
+            config = Config()
+            config.set_main_option("script_location", "ballbench.store:migrations")
+            config.attributes["connection"] = connection
+            scripts = ScriptDirectory.from_config(config)
+            stands = MigrationContext.configure(connection).get_current_revision()
+            known = {script.revision for script in scripts.walk_revisions()}
+            if stands is not None and stands not in known:
+                raise BadNotebook(
+                    Fault(where, f"a notebook of a newer ballbench (shape {stands})",
+                          f"a notebook up to shape {scripts.get_current_head()}", "use the newer ballbench")
+                )  # fmt: skip
+            if stands != scripts.get_current_head():
+                _quietly(command.upgrade, config, "head")
+    except DBAPIError as error:
+        raise BadNotebook(_unusable(where, error)) from error
+
+
+def _quietly(upgrade: Callable[[Config, str], None], config: Config, target: str) -> None:
+    config.attributes["configure_logger"] = False
+    upgrade(config, target)
+
+
+def _unusable(where: str, error: DBAPIError) -> Fault:
+    """Say in one line what the database would not do."""
+    reason = str(error.orig).strip().splitlines()[0]
+    todo = "check the place, its permissions and the room on the disk; what was acknowledged before is safe"
+    return Fault(where, f"a database that answers: {reason}", "a notebook that can be read and written", todo)

@@ -1,0 +1,120 @@
+"""Write a test as it is set up: its balls, its instruments, and every place to read."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, insert, select
+
+from ballbench.store.inserting import inserted
+from ballbench.store.tables import (
+    ball,
+    ball_test,
+    box,
+    instrument,
+    make,
+    place,
+    planned_quantity,
+    reference_piece,
+    test_ball,
+    test_box,
+)
+
+__all__ = ["NewBall", "NewPlace", "NewTest", "write_balls", "write_box", "write_places", "write_test"]
+
+
+@dataclass(frozen=True, slots=True)
+class NewTest:
+    """A test with its instruments, quantities and reference pieces, each as the columns of its table.
+
+    Parameters
+    ----------
+    test : mapping
+        Columns of `ball_test`.
+    instruments, references : sequence of mapping
+        Columns of `instrument` and `reference_piece`; a piece names its instrument under ``instrument``.
+    quantities : sequence of mapping
+        Columns of `planned_quantity`; ``axes`` is a sequence and ``instrument`` a name, empty for none.
+    """
+
+    test: Mapping[str, Any]
+    instruments: Sequence[Mapping[str, Any]]
+    quantities: Sequence[Mapping[str, Any]]
+    references: Sequence[Mapping[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class NewBall:
+    """A ball of a box: its name there, and its number in the test."""
+
+    label: str
+    number: str
+
+
+@dataclass(frozen=True, slots=True)
+class NewPlace:
+    """A place to read; `ball` and `reference` are numbers of rows, one of them None."""
+
+    ball: int | None
+    reference: int | None
+    quantity: str
+    axis: str
+    repeat: int
+    position: int
+    sheet_position: int
+    why: str = ""
+
+
+def write_test(connection: Connection, new: NewTest) -> tuple[int, tuple[int, ...]]:
+    """Write a test and give its number and those of its reference pieces."""
+    test = inserted(connection, ball_test, dict(new.test))
+    instruments = {
+        (row["name"], row["quantity"]): inserted(connection, instrument, {**row, "test_id": test})
+        for row in new.instruments
+    }
+    for row in new.quantities:
+        columns = {key: value for key, value in row.items() if key != "instrument"}
+        columns |= {"test_id": test, "axes": json.dumps(list(row["axes"]), ensure_ascii=False)}
+        columns["instrument_id"] = instruments.get((row["instrument"], row["name"]))
+        inserted(connection, planned_quantity, columns)
+    references = []
+    for row in new.references:
+        columns = {key: value for key, value in row.items() if key != "instrument"}
+        columns |= {"test_id": test, "instrument_id": instruments[row["instrument"], row["quantity"]]}
+        references.append(inserted(connection, reference_piece, columns))
+    return test, tuple(references)
+
+
+def write_box(connection: Connection, test: int, name: str, position: int, facts: Mapping[str, str]) -> int:
+    """Write a box of a make into a test, the make too where it is new, and give the box's number."""
+    found = connection.execute(select(make.c.id).where(make.c.name == name)).scalar_one_or_none()
+    make_id = found if found is not None else inserted(connection, make, {"name": name})
+    box_id = inserted(connection, box, {**facts, "make_id": make_id})
+    connection.execute(insert(test_box).values(test_id=test, box_id=box_id, position=position))
+    return box_id
+
+
+def write_balls(connection: Connection, test: int, box_id: int, balls: Iterable[NewBall]) -> tuple[int, ...]:
+    """Write the balls of a box and give their numbers in the notebook."""
+    ids = []
+    for new in balls:
+        ids.append(inserted(connection, ball, {"box_id": box_id, "label": new.label}))
+        connection.execute(insert(test_ball).values(test_id=test, ball_id=ids[-1], number=new.number))
+    return tuple(ids)
+
+
+def write_places(connection: Connection, test: int, places: Iterable[NewPlace]) -> None:
+    """Write places to read."""
+    rows = [
+        {
+            "test_id": test, "ball_id": new.ball, "reference_id": new.reference, "quantity": new.quantity,
+            "axis": new.axis, "repeat": new.repeat, "position": new.position, "sheet_position": new.sheet_position,
+            "put_off": 0, "why": new.why,
+        }
+        for new in places
+    ]  # fmt: skip
+    if rows:
+        connection.execute(insert(place), rows)
