@@ -62,7 +62,10 @@ def test_blank_cells_of_a_wide_table_are_said(tmp_path: Path) -> None:
         'product,ball,rebound 1,rebound 2,note\nA,1,240,,\nA,2,,241,spoiled: hit the tube\nA,3,,,"Spoiled: spun"\n',
     )
     assert readings.table.select("ball", "repeat", "value").rows() == [("1", 1, 240.0), ("2", 2, 241.0)]
-    assert readings.spoiled == (Spoiled("A", "rebound", "hit the tube", 1), Spoiled("A", "rebound", "spun", 2))
+    assert readings.spoiled == (
+        Spoiled("A", "rebound", "hit the tube", 1, ball="2"),
+        Spoiled("A", "rebound", "spun", 2, ball="3"),
+    )
     assert any('blank cells taken as not read: 1 (line 2 "rebound 2")' in note for note in readings.notes)
 
 

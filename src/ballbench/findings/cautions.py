@@ -7,21 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from ballbench.records.test_order import caution_for
 from ballbench.specs import Requirement
 
 __all__ = ["cautions_for"]
 
-DROPS = "Drop from a fixed stand, never from a chair or ladder; wear eye protection with hard balls."
-LOADS = "Weights and presses: secure and guard them, eyes and fingers away, eye protection on; test hardness last."
-BY_QUANTITY = {
-    "rebound": DROPS,
-    "bounce_restitution": DROPS,
-    "hardness": LOADS,
-    "deformation": LOADS,
-    "deformation_forward": LOADS,
-    "deformation_return": LOADS,
-    "pressure": "Pressurised balls: no heat, no over-inflation, no puncture near the face.",
-}
 STANDING = (
     "Results of a home bench are not an approval: the governing body's current text and its accredited laboratories "
     "decide. Follow local rules; ask the competition's referee, the national association or an accredited laboratory."
@@ -43,5 +33,5 @@ def cautions_for(requirement: Requirement | None, quantities: Iterable[str]) -> 
         What was measured.
     """
     own = requirement.cautions if requirement is not None else ()
-    tests = [BY_QUANTITY[name] for name in quantities if name in BY_QUANTITY]
+    tests = [caution for name in quantities if (caution := caution_for(name))]
     return tuple(dict.fromkeys((*own, *tests, STANDING, PUBLISHING)))

@@ -119,6 +119,16 @@ class KeptReading:
     instrument: str = ""
     note: str = ""
 
+    @property
+    def stands(self) -> bool:
+        """Whether it counts: it was neither taken back nor excluded."""
+        return self.standing in {"kept", "corrected"}
+
+    @property
+    def holds(self) -> float | None:
+        """The number that holds, base unit: the corrected one where there is one; None for a yes/no result."""
+        return self.value if self.corrected is None else self.corrected
+
 
 @dataclass(frozen=True, slots=True)
 class OpenQuestion:

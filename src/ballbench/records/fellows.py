@@ -12,7 +12,7 @@ from ballbench.records.coding import codes_of
 from ballbench.records.display import display_steps
 from ballbench.records.readings import Readings
 
-__all__ = ["FEWEST", "TIGHT_SHARE", "Fellows", "far_limit", "fellows_of"]
+__all__ = ["FEWEST", "ONE_SIZE", "TIGHT_SHARE", "Fellows", "far_limit", "fellows_of", "fellows_of_one"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -22,9 +22,11 @@ FEWEST = 5
 TIGHT_SHARE = 0.6
 """Share of a product's readings within 15 % of their median from which they are of one size (own choice)."""
 
+ONE_SIZE = 0.15
+"""Fellows within this share of their median count as one size (own choice)."""
+
 _OWN_CENTRE = 8  # readings that a box and axis need for a median of their own (own choice)
 _NORMAL = 1.4826  # SD of a normal distribution per median absolute deviation: 1 / 0.67449, its upper quartile
-_TIGHT = 0.15  # fellows within this share of their median count as one size (own choice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,8 @@ class Fellows:
         is of the product's size.
     spread : (N,) float64
         Robust SD of the product's readings about their centres, at least one display step.
+    limit : (N,) float64
+        From how many of those SDs the reading is far from its fellows.
     """
 
     median: Floats
@@ -51,6 +55,7 @@ class Fellows:
     tight: Floats
     centre: Floats
     spread: Floats
+    limit: Floats
 
 
 def far_limit(count: npt.NDArray[np.int64]) -> Floats:
@@ -99,7 +104,7 @@ def fellows_of(readings: Readings, numbers: pl.DataFrame) -> Fellows:
         pl.col("v").median().over("b").alias("of box"),
         pl.len().over("b").alias("in box"),
     )
-    of_product, size = pl.col("of product"), _TIGHT * pl.col("of product").abs()
+    of_product, size = pl.col("of product"), ONE_SIZE * pl.col("of product").abs()
     near = (pl.col("v") - of_product).abs() <= size
     frame = frame.with_columns(near.mean().over("p").alias("tight"))
     # Where most of one box are mistyped, its own median is no guide to the others of it.
@@ -110,12 +115,54 @@ def fellows_of(readings: Readings, numbers: pl.DataFrame) -> Fellows:
     frame = frame.with_columns(centre.alias("centre"))
     frame = frame.with_columns((pl.col("v") - pl.col("centre")).abs().median().over("p").alias("deviation"))
     steps = _step_of_row(readings, numbers)
+    count = frame.get_column("count").cast(pl.Int64).to_numpy()
     return Fellows(
         median=frame.get_column("of product").to_numpy(),
-        count=frame.get_column("count").cast(pl.Int64).to_numpy(),
+        count=count,
         tight=frame.get_column("tight").to_numpy(),
         centre=frame.get_column("centre").to_numpy(),
         spread=np.maximum(_NORMAL * frame.get_column("deviation").to_numpy(), steps),
+        limit=far_limit(count),
+    )
+
+
+def fellows_of_one(
+    value: float, same_make: tuple[float, ...], same_axis: tuple[float, ...], step: float, balls: int | None = None
+) -> Fellows:
+    """Compute what the readings kept so far say of one that has just been taken, as `fellows_of` would of all of them.
+
+    Parameters
+    ----------
+    value : float
+        The new reading, which counts as one of its fellows.
+    same_make, same_axis : tuple of float
+        Those kept of its make and quantity, and the ones among them at its axis.
+    step : float
+        Display step.
+    balls : int or None
+        How many balls all these come from; None: as many as there are readings. Repeats of few balls say little of
+        how far apart balls are, so that the limit follows the balls where they are fewer.
+
+    Returns
+    -------
+    Fellows
+        With one entry. Where the axis has a centre of its own, count and spread are those of the axis too.
+    """
+    make, axis = np.array([*same_make, value]), np.array([*same_axis, value])
+    of_make, of_axis = float(np.median(make)), float(np.median(axis))
+    size = ONE_SIZE * abs(of_make)
+    tight = float(np.mean(np.abs(make - of_make) <= size))
+    by_axis = axis.size >= _OWN_CENTRE and (tight < TIGHT_SHARE or abs(of_axis - of_make) <= size)
+    centre, about = (of_axis, axis) if by_axis else (of_make, make)
+    spread = max(_NORMAL * float(np.median(np.abs(about - centre))), step)
+    count = about.size
+    return Fellows(
+        median=np.array([of_make]),
+        count=np.array([count]),
+        tight=np.array([tight]),
+        centre=np.array([centre]),
+        spread=np.array([spread]),
+        limit=far_limit(np.array([count if balls is None else min(count, balls)])),
     )
 
 

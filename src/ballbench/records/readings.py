@@ -7,7 +7,10 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-__all__ = ["SCHEMA", "Query", "Readings", "Spoiled"]
+__all__ = ["SAYS_INVENTED", "SCHEMA", "Query", "Readings", "Spoiled"]
+
+SAYS_INVENTED = "the file says above its header that its data are invented"
+"""Note of a readings file whose first lines begin with "invented data"."""
 
 SCHEMA: dict[str, pl.DataType] = {
     "product": pl.String(),
@@ -38,12 +41,18 @@ never null, where the file says nothing.
 
 @dataclass(frozen=True, slots=True)
 class Spoiled:
-    """Spoiled attempts of one product and quantity: counted, never readings."""
+    """Spoiled attempts of one product and quantity: counted, never readings; whose and when, where it is said."""
 
     product: str
     quantity: str
     reason: str
     count: int
+    box: str = ""
+    ball: str = ""
+    axis: str = ""
+    operator: str = ""
+    sitting: str = ""
+    time: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,3 +117,8 @@ class Readings:
     notes: tuple[str, ...] = ()
     digest: str = ""
     units: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def invented(self) -> bool:
+        """Whether the file itself says that its data are invented."""
+        return SAYS_INVENTED in self.notes

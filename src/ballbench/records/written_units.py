@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from ballbench.quantities.units import UnitError, factor
 
-__all__ = ["exact_factor", "plain_unit"]
+__all__ = ["USUAL", "exact_factor", "plain_unit"]
 
-_USUAL = frozenset(
+USUAL = frozenset(
     ("mm", "cm", "m", "um", "µm", "in", "inch", "inches", "ft", "foot", "g", "kg", "mg", "oz", "lb", "lbs", "gram",
      "grams", "ounce", "ounces", "pound", "pounds", "millimetre", "millimeter", "millimetres", "millimeters")
 )  # fmt: skip
+"""Units of length and mass that are known in any capitals."""
 
 
 def plain_unit(text: str) -> str:
@@ -26,7 +27,7 @@ def plain_unit(text: str) -> str:
         The same, in lower case for the usual units.
     """
     text = text.strip().rstrip(".")
-    return text.casefold().replace("μ", "µ") if text.casefold().replace("μ", "µ") in _USUAL else text
+    return text.casefold().replace("μ", "µ") if text.casefold().replace("μ", "µ") in USUAL else text
 
 
 def exact_factor(unit: str, to: str) -> float:

@@ -16,7 +16,7 @@ import polars as pl
 from ballbench.errors import BadInput, Fault
 from ballbench.records.fault_list import quoted
 from ballbench.records.importers.file_intake import Intake
-from ballbench.records.importers.grid import EXTRA, LINE, Grid
+from ballbench.records.importers.grid import EXTRA, LINE, Grid, invented_notes
 from ballbench.records.importers.header_search import (
     SEARCHED,
     SEPARATORS,
@@ -74,6 +74,8 @@ def text_grid(intake: Intake, known: Recogniser, wanted: str, error: type[BadInp
     notes = [*intake.notes, f"cells separated by {SEPARATORS[place.separator]}"]
     if place.first_line > 1:
         notes.append(f"header found in line {place.first_line}; what stands above it is not read")
+        above = intake.data[:start].decode("utf-8", errors="ignore").splitlines()[: place.first_line - 1]
+        notes += invented_notes(line.strip(" \t\"';,") for line in above)
     return Grid(
         intake.name,
         "",

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import polars as pl
 
-__all__ = ["EXTRA", "LINE", "Grid", "column", "plain_name"]
+from ballbench.records.readings import SAYS_INVENTED
+
+__all__ = ["EXTRA", "LINE", "Grid", "column", "invented_notes", "plain_name"]
 
 EXTRA = "extra"
 """Column of a grid's cells that holds what stands beyond the last named column."""
@@ -64,3 +67,8 @@ def column(grid: Grid, name: str) -> str | None:
         if plain_name(head) == name:
             return str(index)
     return None
+
+
+def invented_notes(above: Iterable[str]) -> tuple[str, ...]:
+    """Note that a file calls its own data invented: a cell above the header begins with "invented data"."""
+    return (SAYS_INVENTED,) if any(plain_name(text).startswith("invented data") for text in above) else ()

@@ -25,6 +25,7 @@ __all__ = ["ANSWERS", "Valued", "split_spoiled", "valued"]
 ANSWERS = {"yes": True, "passed": True, "no": False, "failed": False}
 """What a yes/no result may say, in any capitals."""
 
+_TOLD = ("box", "ball", "axis", "operator", "sitting", "time")
 _ALLOWED = "a number such as 40.12, or yes, no, passed, failed"
 
 
@@ -60,7 +61,7 @@ def split_spoiled(draft: Draft, rows: pl.DataFrame, faults: FaultList) -> tuple[
     Returns
     -------
     polars.DataFrame, tuple of Spoiled
-        Rows with a value; attempts counted by product, quantity and reason, in order of first appearance.
+        Rows with a value; attempts counted by all that is told of them, in order of first appearance.
     """
     blank = pl.col("value") == ""
     noted = pl.col("note").str.to_lowercase().str.starts_with("spoiled")
@@ -71,8 +72,10 @@ def split_spoiled(draft: Draft, rows: pl.DataFrame, faults: FaultList) -> tuple[
     add_row_faults(faults, odd.filter(blank & (~noted | reason.is_null())), lambda row: _blank(draft, row))
     add_row_faults(faults, odd.filter(~blank & noted), lambda row: _both(draft, row))
     attempts = odd.filter(blank & reason.is_not_null()).with_columns(reason.alias("reason"))
-    counted = attempts.group_by("product", "quantity", "reason", maintain_order=True).len()
-    spoiled = tuple(Spoiled(product, quantity, why, count) for product, quantity, why, count in counted.iter_rows())
+    counted = attempts.group_by("product", "quantity", "reason", *_TOLD, maintain_order=True).len()
+    spoiled = tuple(
+        Spoiled(product, quantity, why, count, *told) for product, quantity, why, *told, count in counted.iter_rows()
+    )
     return rows.filter(~blank & ~noted), spoiled
 
 

@@ -11,7 +11,7 @@ import polars as pl
 
 from ballbench.errors import BadInput, Fault
 from ballbench.records.importers.file_intake import Intake
-from ballbench.records.importers.grid import EXTRA, LINE, Grid
+from ballbench.records.importers.grid import EXTRA, LINE, Grid, invented_notes
 from ballbench.records.importers.header_search import SEARCHED, WIDEST, HeaderPlace, Recogniser, find_header
 
 __all__ = ["workbook_grids"]
@@ -109,7 +109,8 @@ def _grid(file: str, sheet: str, number: int, table: pl.DataFrame, known: Recogn
     if not rated:
         return None
     place = max(rated, key=lambda found: found[0])[1]
-    notes = (f"sheet {sheet}: header found in row {place.first_line}",) if place.first_line > 1 else ()
+    notes: tuple[str, ...] = (f"sheet {sheet}: header found in row {place.first_line}",) if place.first_line > 1 else ()
+    notes += invented_notes(cell for row in top[: place.first_line - 1] for cell in row if cell)
     cells = _tidy(table, place)
     return Grid(f"{file}, sheet {sheet}", sheet, number, place.names, place.first_line, cells, "", notes)
 
