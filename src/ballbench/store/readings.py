@@ -146,7 +146,7 @@ def reading_of(connection: Connection, test_id: int, reading_id: int) -> KeptRea
 def standing_at(connection: Connection, place_id: int) -> tuple[KeptReading, ...]:
     """Give the readings of a place that were neither taken back nor excluded."""
     found = _kept(connection, reading.c.place_id == place_id)
-    return tuple(one for one in found if one.standing in {"kept", "corrected"})
+    return tuple(one for one in found if one.stands)
 
 
 def last_entry(connection: Connection, test_id: int, client: str) -> tuple[str, str] | None:

@@ -39,8 +39,6 @@ class CompareRequest:
         A requirement that declares quantities of the file beyond the usual ones.
     seed, draws : int
         Of the simulation.
-    invented : bool
-        The data are invented.
     """
 
     readings: Path
@@ -50,7 +48,6 @@ class CompareRequest:
     spec: str | None = None
     seed: int = 1
     draws: int = DRAWS
-    invented: bool = False
 
 
 def compare(request: CompareRequest) -> Comparison:
@@ -74,7 +71,8 @@ def compare(request: CompareRequest) -> Comparison:
         readings_digest=taken.readings.digest, products=products, pairs=pairs,
         sentences=comparison_sentences(request.quantity, unit, products, pairs),
         assumptions=taken.bench.assumptions, cautions=taken.cautions(None),
-        notes=(*left_out, *taken.readings.notes, *taken.amendments, *taken.questions), invented=request.invented,
+        notes=(*left_out, *taken.readings.notes, *taken.amendments, *taken.questions),
+        invented=taken.first_written.invented,
     )  # fmt: skip
 
 

@@ -47,13 +47,13 @@ def demo(seed: int = 1) -> DemoResult:
     findings = judge(
         JudgeRequest(
             folder / "readings.csv", str(folder / "league-ball.toml"), folder / "bench.toml",
-            folder / "corrections.csv", folder / "balls.csv", seed=seed, invented=True,
+            folder / "corrections.csv", folder / "balls.csv", seed=seed,
         )
     )  # fmt: skip
     comparison = compare(
         CompareRequest(
             folder / "readings.csv", "diameter", folder / "bench.toml", folder / "corrections.csv",
-            str(folder / "league-ball.toml"), seed, invented=True,
+            str(folder / "league-ball.toml"), seed,
         )
     )  # fmt: skip
     return DemoResult(folder, findings, comparison)

@@ -14,6 +14,7 @@ from ballbench.findings.judging import Effort, ProductData, judge_product
 from ballbench.findings.results import Findings, ProductFinding, WithoutCorrections
 from ballbench.records import Bench, Readings, answers_of, samples_of
 from ballbench.specs import Requirement, find_requirement
+from ballbench.workflows.ball_alone import for_ball_alone
 from ballbench.workflows.linear_algebra import one_thread_each
 from ballbench.workflows.taking_in import TakenIn, take_in
 
@@ -52,8 +53,8 @@ class JudgeRequest:
         Limits from memory may decide.
     settle, detail : bool or None
         None: for at most twelve products.
-    invented : bool
-        The data are invented.
+    ball_alone : str
+        A quantity: only its clauses on single balls are looked at, and none may be outside; empty: all clauses.
     """
 
     readings: Path
@@ -70,7 +71,7 @@ class JudgeRequest:
     accept_unverified: bool = False
     settle: bool | None = None
     detail: bool | None = None
-    invented: bool = False
+    ball_alone: str = ""
 
 
 def judge(request: JudgeRequest, progress: Progress | None = None) -> Findings:
@@ -95,6 +96,8 @@ def judge(request: JudgeRequest, progress: Progress | None = None) -> Findings:
     """
     _check(request)
     requirement = find_requirement(request.spec)
+    if request.ball_alone:
+        requirement = for_ball_alone(requirement, request.ball_alone)
     taken = take_in(request.readings, request.bench, request.corrections, request.balls, requirement)
     products = list(_products(taken, taken.readings))
     effort = _effort(request, len(products))
@@ -243,5 +246,6 @@ def _findings(
         draws=max((p.draws for p in products), default=0), readings_digest=taken.readings.digest,
         assumptions=taken.bench.assumptions,
         questions=taken.questions, amendments=taken.amendments, cautions=taken.cautions(requirement),
-        products=tuple(products), notes=tuple(dict.fromkeys(notes)), invented=request.invented, risk_of_look=rule.spent,
+        products=tuple(products), notes=tuple(dict.fromkeys(notes)),
+        invented=taken.first_written.invented, risk_of_look=rule.spent,
     )  # fmt: skip

@@ -1,0 +1,110 @@
+"""What is known of each ball from what was noted at the bench: conditioning, impacts, temperature, pressure."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from ballbench.records.bench_state import KeptReading
+
+__all__ = ["DROPS", "NotedFacts", "noted_facts"]
+
+DROPS = ("rebound", "bounce_restitution")
+"""Quantities whose every reading, and every spoiled attempt, is an impact."""
+
+
+@dataclass(frozen=True, slots=True)
+class NotedFacts:
+    """What was noted of one ball; None: nothing was.
+
+    Parameters
+    ----------
+    impacts : int or None
+        Noted ones, and the drops of this test; None: the balls came with a file, and nothing was said of theirs.
+    conditioning_since : str or None
+        When it was laid out, ISO 8601.
+    conditioned_h : float or None
+        Hours from then until it was taken up, until its first reading, or until now.
+    opened : str or None
+        When its can was opened, ISO 8601.
+    pressure_kpa, temperature_c : float or None
+        The last that was noted.
+    """
+
+    impacts: int | None = 0
+    conditioning_since: str | None = None
+    conditioned_h: float | None = None
+    opened: str | None = None
+    pressure_kpa: float | None = None
+    temperature_c: float | None = None
+
+
+def noted_facts(
+    balls: Iterable[int],
+    marks: Sequence[Any],
+    readings: Sequence[KeptReading],
+    spoiled: Iterable[tuple[int, str]],
+    *,
+    known_from_new: bool,
+) -> dict[int, NotedFacts]:
+    """Give what is known of each ball.
+
+    Parameters
+    ----------
+    balls : iterable of int
+        Their numbers.
+    marks : sequence of rows of `mark`
+        Oldest first; one without a ball holds for all.
+    readings : sequence of KeptReading
+        Oldest first.
+    spoiled : iterable of (int, str)
+        Ball and quantity of each spoiled attempt.
+    known_from_new : bool
+        True: what is noted here is all that happened to the balls since their box was opened for the test.
+    """
+    hits = Counter(one.ball for one in readings if one.quantity in DROPS and one.ball is not None)
+    hits.update(ball for ball, quantity in spoiled if quantity in DROPS)
+    first: dict[int, str] = {}
+    for one in readings:
+        if one.ball is not None:
+            first.setdefault(one.ball, one.at)
+    return {ball: _of_one(ball, marks, hits[ball] if known_from_new else None, first.get(ball)) for ball in balls}
+
+
+def _of_one(ball: int, marks: Sequence[Any], hits: int | None, first: str | None) -> NotedFacts:
+    own = [row for row in marks if row.ball_id in {None, ball}]
+    last = {row.kind: row for row in own}
+    begun, ended = last.get("conditioning begun"), last.get("conditioning ended")
+    until = ended.at if begun is not None and ended is not None and ended.id > begun.id else first
+    noted = [round(row.value or 1) for row in own if row.kind == "impact"]
+    return NotedFacts(
+        impacts=None if hits is None and not noted else (hits or 0) + sum(noted),
+        conditioning_since=None if begun is None else begun.at,
+        conditioned_h=last["conditioned"].value if "conditioned" in last else _since(begun, until),
+        opened=last["opened"].at if "opened" in last else None,
+        pressure_kpa=last["pressure"].value if "pressure" in last else None,
+        temperature_c=last["ball temperature"].value if "ball temperature" in last else None,
+    )
+
+
+def _since(begun: Any, until: str | None) -> float | None:
+    """Give the hours from a mark to a moment, or to now.
+
+    None where there is no mark; 0 where the moment comes first, as clocks of two devices may say.
+    """
+    if begun is None:
+        return None
+    start, end = _moment(begun.at), _moment(until or "") or datetime.now(UTC)
+    return None if start is None else max((end - start).total_seconds() / 3600.0, 0.0)
+
+
+def _moment(text: str) -> datetime | None:
+    """Read a time; None where a file that was taken in wrote it otherwise, or without a zone."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return moment if moment.tzinfo is not None else None

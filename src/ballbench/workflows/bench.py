@@ -1,0 +1,113 @@
+"""The bench at one moment: everything that the measuring page needs to go on, after a crash too."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from ballbench.records.ball_test import Ball, BallTest, PlannedQuantity
+from ballbench.records.bench_state import BenchState, KeptReading
+from ballbench.records.fellows import fellows_of_one
+from ballbench.records.written_units import exact_factor
+from ballbench.store import Notebook, Tx
+from ballbench.store.ball_tests import ball_test_of, balls_of, instruments_of, references_of
+from ballbench.store.bench import checks_of, last_revision, marks_of, places_of, sittings_of
+from ballbench.store.readings import attempts_of, open_questions, readings_of
+from ballbench.workflows.ball_facts import noted_facts
+from ballbench.workflows.measure import SPOILED_REASONS
+
+__all__ = ["balls_on_bench", "bench_state"]
+
+
+def bench_state(notebook: Notebook, test_id: int) -> BenchState:
+    """Give the bench of a test as it stands.
+
+    Raises
+    ------
+    NotFound
+        There is no such test.
+    """
+    with notebook.read() as tx:
+        test = ball_test_of(tx, test_id)
+        readings = readings_of(tx, test_id)
+        sittings = sittings_of(tx, test_id)
+        return BenchState(
+            test=_with_believable(tx, _hidden(test), test, readings),
+            sitting=next((one for one in reversed(sittings) if one.ended is None), None),
+            revision=last_revision(tx, test_id),
+            balls=balls_on_bench(tx, test, readings),
+            references=references_of(tx, test_id),
+            places=places_of(tx, test_id),
+            readings=readings,
+            questions=open_questions(tx, test_id),
+            checks=checks_of(tx, test_id),
+            reasons=SPOILED_REASONS,
+        )
+
+
+def _is_blind(test: BallTest) -> bool:
+    return test.blind and test.stage != "finished"
+
+
+def _hidden(test: BallTest) -> BallTest:
+    """Hide what would steer a blind test: boxes, and the limits of the requirement."""
+    if not _is_blind(test):
+        return test
+    bare = tuple(replace(one, limits=(None, None)) for one in test.quantities)
+    return replace(test, boxes=(), quantities=bare)
+
+
+def balls_on_bench(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> tuple[Ball, ...]:
+    """Give the balls of a test by number, makes hidden while a blind test goes on."""
+    rows = balls_of(tx, test.id)
+    whose = {place.id: place for place in places_of(tx, test.id)}
+    spoiled = [
+        (place.ball, place.quantity)
+        for row in attempts_of(tx, test.id)
+        if row.kind == "spoiled" and (place := whose[row.place_id]).ball is not None
+    ]
+    facts = noted_facts(
+        [row.id for row in rows], marks_of(tx, test.id), readings, spoiled, known_from_new=test.kind != "taken in"
+    )
+    blind = _is_blind(test)
+    balls = [
+        Ball(
+            id=row.id, number=row.number, label=row.number if blind else row.label, make=None if blind else row.make,
+            box=None if blind else row.box, impacts=facts[row.id].impacts or 0,
+            conditioning_since=facts[row.id].conditioning_since, conditioned_h=facts[row.id].conditioned_h,
+        )
+        for row in rows
+    ]  # fmt: skip
+    return tuple(sorted(balls, key=lambda one: one.number))
+
+
+def _with_believable(tx: Tx, shown: BallTest, test: BallTest, readings: Sequence[KeptReading]) -> BallTest:
+    """Add between what a reading raises no question, for a page that has lost its connection."""
+    steps = {row.name: (row.resolution, row.unit) for row in instruments_of(tx, test.id)}
+    quantities = []
+    for bare, whole in zip(shown.quantities, test.quantities, strict=True):
+        own = [one for one in readings if one.quantity == whole.name and one.ball is not None and one.stands]
+        values = [one.holds for one in own if one.holds is not None]
+        step = _step(whole, steps)
+        quantities.append(replace(bare, believable=_believable(values, whole, step)))
+    return replace(shown, quantities=tuple(quantities))
+
+
+def _step(quantity: PlannedQuantity, steps: dict[str, tuple[float, str]]) -> float:
+    resolution, unit = steps.get(quantity.instrument, (1.0, quantity.unit))
+    return resolution * exact_factor(unit, quantity.unit)
+
+
+def _believable(values: Sequence[float], quantity: PlannedQuantity, step: float) -> tuple[float, float] | None:
+    """Give where the readings so far lie, widened as the gate does; else what is allowed, its width on either side."""
+    if values:
+        median = float(np.median(values))
+        fellows = fellows_of_one(median, tuple(values), tuple(values), step, None)
+        reach = float(fellows.limit[0] * fellows.spread[0])
+        if math.isfinite(reach):
+            return float(fellows.centre[0]) - reach, float(fellows.centre[0]) + reach
+    lower, upper = quantity.limits
+    return None if lower is None or upper is None else (2.0 * lower - upper, 2.0 * upper - lower)

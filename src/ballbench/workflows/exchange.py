@@ -1,0 +1,139 @@
+"""A test leaves the notebook as files that `judge` reads, and comes in from such files."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import tomllib
+import zipfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from ballbench.errors import BadRequest, Fault, NotFound
+from ballbench.records.reading_key import CORRECTION_COLUMNS
+from ballbench.records.tables_out import csv_text, workbook_bytes
+from ballbench.store import Notebook
+from ballbench.store.ball_tests import ball_test_of, written_of
+from ballbench.workflows.exported_tables import (
+    BALL_COLUMNS,
+    CHECK_COLUMNS,
+    READING_COLUMNS,
+    bench_text,
+    tables_of,
+)
+
+__all__ = ["FILES", "ExportedTest", "export_file", "export_test"]
+
+FILES = (
+    "readings.csv", "readings.xlsx", "corrections.csv", "balls.csv", "checks.csv", "bench.toml", "requirement.toml",
+    "everything.zip",
+)  # fmt: skip
+
+INVENTED = "Invented data: nothing was measured."
+"""The line above the header of the readings of a test whose data are invented."""
+
+
+@dataclass(frozen=True, slots=True)
+class ExportedTest:
+    """Files of a test; None: the test has nothing for it.
+
+    Parameters
+    ----------
+    readings, requirement : Path
+        Always written.
+    corrections, bench, balls : Path or None
+        Where there is something to say.
+    """
+
+    readings: Path
+    requirement: Path
+    corrections: Path | None
+    bench: Path | None
+    balls: Path | None
+
+
+def export_test(notebook: Notebook, test_id: int, folder: Path) -> ExportedTest:
+    """Write the files of a test into a folder.
+
+    Raises
+    ------
+    NotFound
+        There is no such test.
+    BadRequest
+        It has no reading yet.
+    """
+    texts = _texts(notebook, test_id)
+    if texts["readings.csv"].count("\n") < 2:
+        raise BadRequest(Fault(f"test {test_id}", "no reading", "a test with readings", "measure first"))
+    made = {name: folder / name for name, text in texts.items() if text}
+    for name, path in made.items():
+        path.write_text(texts[name], encoding="utf-8", newline="")
+    return ExportedTest(
+        made["readings.csv"], made["requirement.toml"], made.get("corrections.csv"), made.get("bench.toml"),
+        made.get("balls.csv"),
+    )  # fmt: skip
+
+
+def export_file(notebook: Notebook, test_id: int, name: str) -> bytes:
+    """Give one file of a test.
+
+    Parameters
+    ----------
+    name : str
+        One of `FILES`.
+
+    Raises
+    ------
+    NotFound
+        There is no such test or file.
+    """
+    if name not in FILES:
+        raise NotFound(Fault("file", name[:80], ", ".join(FILES), "choose one of them"))
+    if name == "readings.xlsx":
+        with notebook.read() as tx:
+            test = ball_test_of(tx, test_id)
+            rows = tables_of(tx, test).readings
+        return workbook_bytes("readings", READING_COLUMNS, rows, ("value", "repeat"), _above(test.invented))
+    texts = _texts(notebook, test_id)
+    if name == "everything.zip":
+        return _zipped({name: text for name, text in texts.items() if text})
+    return texts[name].encode("utf-8")
+
+
+def _texts(notebook: Notebook, test_id: int) -> dict[str, str]:
+    """Give every text file of a test by its name; empty where it has nothing to say."""
+    with notebook.read() as tx:
+        test = ball_test_of(tx, test_id)
+        requirement = str(written_of(tx, test_id).requirement_text)
+        tables = tables_of(tx, test)
+        bench = bench_text(tx, test, _reference_c(str(written_of(tx, test_id).bench_text)))
+    return {
+        "readings.csv": csv_text(READING_COLUMNS, tables.readings, _above(test.invented)),
+        "corrections.csv": csv_text(CORRECTION_COLUMNS, tables.corrections) if tables.corrections else "",
+        "balls.csv": csv_text(BALL_COLUMNS, tables.balls) if tables.balls else "",
+        "checks.csv": csv_text(CHECK_COLUMNS, tables.checks) if tables.checks else "",
+        "bench.toml": bench,
+        "requirement.toml": requirement,
+    }
+
+
+def _above(invented: bool) -> str:
+    return INVENTED if invented else ""
+
+
+def _reference_c(bench: str) -> float | None:
+    """Give the temperature at which the requirement holds, from the conditions of a set-up."""
+    temperature = tomllib.loads(bench).get("conditions", {}).get("temperature")
+    return None if temperature is None else float(temperature["reference"])
+
+
+def _zipped(texts: Mapping[str, str]) -> bytes:
+    """Put files into one archive, with their checksums; the same test gives the same bytes."""
+    files = {name: text.encode("utf-8") for name, text in texts.items()}
+    sums = "".join(f"{hashlib.sha256(data).hexdigest()}  {name}\n" for name, data in sorted(files.items()))
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in [*files.items(), ("SHA256SUMS", sums.encode())]:
+            archive.writestr(zipfile.ZipInfo(name, date_time=(1980, 1, 1, 0, 0, 0)), data)
+    return out.getvalue()

@@ -1,0 +1,101 @@
+"""What the forms offer: requirements, quantities with their usual axes, units and instruments."""
+
+from __future__ import annotations
+
+import secrets
+
+from ballbench.presentation.screens.quick import QuickPage, QuickQuantity, QuickRequirement
+from ballbench.presentation.screens.set_up import ChoosePage, QuantityChoice, SetUpPage
+from ballbench.presentation.wording import seen_words
+from ballbench.quantities.kinds import KINDS
+from ballbench.records import Instrument, default_instrument
+from ballbench.specs import Requirement, catalogue_ids, catalogue_text, parse_requirement
+from ballbench.store import Notebook
+from ballbench.store.library import last_quick_requirement, latest_instruments
+from ballbench.workflows.ball_alone import single_ball_clauses
+from ballbench.workflows.requirements import clause_words, overview, shown
+from ballbench.workflows.set_up import SEEDS, InstrumentPlan, QuantityPlan
+from ballbench.workflows.what_to_read import base_units, planned_quantities, suggested_axes, suggested_quantities
+
+__all__ = ["choose_page", "quick_page", "set_up_page", "usual_instrument"]
+
+_UNITS = {"mm": ("mm", "in", "cm"), "g": ("g", "oz", "kg")}
+"""Units that displays of the trade show; the first is offered."""
+
+_STEPS = {"mm": 0.01, "g": 0.01, "1": 0.001}
+"""Display step that only serves to name the usual instrument (own choice)."""
+
+
+def choose_page() -> ChoosePage:
+    """Give the catalogue to choose from, by sport."""
+    return ChoosePage(tuple(sorted(overview(), key=lambda one: (one.sport, one.title))))
+
+
+def set_up_page(notebook: Notebook, identity: str) -> SetUpPage:
+    """Give the form for one requirement of the catalogue.
+
+    Raises
+    ------
+    BadRequest
+        There is no such requirement.
+    """
+    requirement = parse_requirement(catalogue_text(identity), f"{identity}.toml")
+    plans = [
+        QuantityPlan(name, axes, repeats, usual_instrument(name, base_units(requirement)[name]))
+        for name, axes, repeats in suggested_quantities(requirement)
+    ]
+    tools = [InstrumentPlan(plan.instrument, plan.name, base_units(requirement)[plan.name], 0.01) for plan in plans]
+    planned = planned_quantities(plans, tools, requirement)
+    with notebook.read() as tx:
+        known = tuple(
+            Instrument(
+                row.name, row.quantity, row.unit, row.resolution, row.sd or 0.0, row.dof or 0.0, row.offset,
+                row.offset_sd or 0.0, row.scale_sd, row.zeroed, row.display, assumed=row.sd is None,
+            )
+            for row in latest_instruments(tx)
+        )  # fmt: skip
+    return SetUpPage(
+        requirement=shown(requirement),
+        quantities=tuple(QuantityChoice(one, _units(one.unit)) for one in planned),
+        instruments=known,
+        seed=secrets.randbelow(SEEDS),
+    )
+
+
+def quick_page(notebook: Notebook) -> QuickPage:
+    """Give the form of a quick check."""
+    found = [parse_requirement(catalogue_text(one), f"{one}.toml") for one in catalogue_ids()]
+    offered = [_quick(one) for one in found if single_ball_clauses(one)]
+    with notebook.read() as tx:
+        last = last_quick_requirement(tx)
+    return QuickPage(tuple(sorted(offered, key=lambda one: (one.sport, one.title))), last)
+
+
+def _quick(requirement: Requirement) -> QuickRequirement:
+    clauses = single_ball_clauses(requirement)
+    seen = dict.fromkeys(seen_words(clause.source.seen) for clause in clauses)
+    names = dict.fromkeys(clause.quantity for clause in clauses)
+    return QuickRequirement(
+        id=requirement.id, sport=requirement.sport, title=requirement.title, edition=requirement.edition,
+        sure=f"limits {', '.join(seen)}", quantities=tuple(_quantity(requirement, name) for name in names),
+    )  # fmt: skip
+
+
+def _quantity(requirement: Requirement, name: str) -> QuickQuantity:
+    unit, kind = base_units(requirement)[name], KINDS.get(name)
+    own = [clause for clause in single_ball_clauses(requirement) if clause.quantity == name]
+    return QuickQuantity(
+        name=name, words=kind.words if kind else name.replace("_", " "), units=_units(unit),
+        axes=suggested_axes(name, requirement), held=tuple(clause_words(clause) for clause in own),
+        instrument=usual_instrument(name, unit),
+    )  # fmt: skip
+
+
+def _units(unit: str) -> tuple[str, ...]:
+    return _UNITS.get(unit, (unit,))
+
+
+def usual_instrument(quantity: str, unit: str) -> str:
+    """Name what a quantity is usually read with; empty where nothing is usual."""
+    name = default_instrument(quantity, unit, _STEPS.get(unit, 1.0)).name
+    return "" if name == "instrument" else name

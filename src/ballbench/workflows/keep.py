@@ -1,0 +1,133 @@
+"""Keep: what is under way, what is past, and where one test stands."""
+
+from __future__ import annotations
+
+from ballbench.presentation.screens.home import HomePage, RequirementChoice
+from ballbench.presentation.screens.library import LibraryPage, TestLine
+from ballbench.presentation.screens.progress import Progress, is_hidden
+from ballbench.presentation.screens.test_page import FileLine, SittingLine, TestPage
+from ballbench.presentation.screens.tray import BallFill
+from ballbench.records.ball_test import BallTest
+from ballbench.specs import catalogue_ids, find_requirement
+from ballbench.store import Notebook, Tx
+from ballbench.store.ball_tests import ball_test_of, balls_of, written_of
+from ballbench.store.bench import checks_of, sittings_of
+from ballbench.store.library import (
+    count_of,
+    count_tests,
+    find_tests,
+    people_of,
+    read_by_ball,
+    readings_by_sitting,
+)
+from ballbench.store.readings import open_questions, readings_of
+from ballbench.workflows.bench import balls_on_bench
+
+__all__ = ["EXAMPLE", "home", "library", "one_test", "tests"]
+
+EXAMPLE = "/api/example"
+"""Where the page posts to for the invented winter league."""
+
+_LAST_FEW = 5
+_MOST = 200
+
+_FILES = (
+    FileLine("readings.csv", "every reading as it was typed, spoiled attempts among them"),
+    FileLine("readings.xlsx", "the same as a workbook"),
+    FileLine("corrections.csv", "corrections and exclusions, each with its reason"),
+    FileLine("balls.csv", "what is known of each ball"),
+    FileLine("checks.csv", "instrument checks"),
+    FileLine("bench.toml", "instruments and conditions"),
+    FileLine("requirement.toml", "the requirement as it was at set-up"),
+    FileLine("everything.zip", "all of them, with checksums"),
+)
+
+
+def home(notebook: Notebook) -> HomePage:
+    """Give what is under way and what is next."""
+    with notebook.read() as tx:
+        going = [_progress(tx, test) for test in find_tests(tx, finished=False)]
+        finished = tuple(_line(tx, test) for test in find_tests(tx, finished=True, most=_LAST_FEW))
+    under_way = [one for one in going if one.test.stage == "under way"]
+    return HomePage(
+        under_way=tuple(sorted(under_way, key=lambda one: one.last_at, reverse=True)),
+        set_up=tuple(reversed([one for one in going if one.test.stage == "set up"])),
+        finished=finished,
+        requirements=requirement_choices(),
+        example=EXAMPLE,
+    )
+
+
+def requirement_choices() -> tuple[RequirementChoice, ...]:
+    """Give the catalogue by sport."""
+    found = [find_requirement(identity) for identity in catalogue_ids()]
+    choices = [RequirementChoice(one.id, one.sport, one.title) for one in found]
+    return tuple(sorted(choices, key=lambda one: (one.sport, one.title)))
+
+
+def tests(notebook: Notebook, search: str) -> tuple[TestLine, ...]:
+    """List tests, the newest first.
+
+    Parameters
+    ----------
+    search : str
+        In title, make, requirement or person; empty: everything.
+    """
+    with notebook.read() as tx:
+        return tuple(_line(tx, test) for test in find_tests(tx, search, most=_MOST))
+
+
+def library(notebook: Notebook, search: str = "") -> LibraryPage:
+    """Give the page of past tests."""
+    found = tests(notebook, search)
+    with notebook.read() as tx:
+        return LibraryPage(search.strip(), found, count_tests(tx))
+
+
+def one_test(notebook: Notebook, test_id: int) -> TestPage:
+    """Give one test: where it stands, its sittings, checks, balls and files.
+
+    Raises
+    ------
+    NotFound
+        There is no such test.
+    """
+    with notebook.read() as tx:
+        progress = _progress(tx, test_id)
+        counts = readings_by_sitting(tx, test_id)
+        return TestPage(
+            progress=progress,
+            sittings=tuple(SittingLine(one, counts.get(one.id, 0)) for one in sittings_of(tx, test_id)),
+            checks=checks_of(tx, test_id),
+            balls=balls_on_bench(tx, progress.test, readings_of(tx, test_id)),
+            files=() if is_hidden(progress.test) or not progress.last_by else _FILES,
+        )
+
+
+def _line(tx: Tx, test_id: int) -> TestLine:
+    test, count = ball_test_of(tx, test_id), count_of(tx, test_id)
+    people = dict.fromkeys((test.set_up_by, *people_of(tx, test_id)))
+    return TestLine(
+        id=test.id, title=test.title, requirement_title=test.requirement_title,
+        makes=() if is_hidden(test) else tuple(dict.fromkeys(one.make for one in test.boxes)), balls=count.balls,
+        read=count.read, planned=count.planned, stage=test.stage, set_up=test.set_up,
+        finished=written_of(tx, test_id).finished or "", by=tuple(people), blind=test.blind, invented=test.invented,
+    )  # fmt: skip
+
+
+def _progress(tx: Tx, test_id: int) -> Progress:
+    test, count = ball_test_of(tx, test_id), count_of(tx, test_id)
+    return Progress(
+        test=test, read=count.read, planned=count.planned, balls=_fills(tx, test), last_at=count.last_at,
+        last_by=count.last_by, questions=len(open_questions(tx, test_id)), in_doubt=count.in_doubt,
+    )  # fmt: skip
+
+
+def _fills(tx: Tx, test: BallTest) -> tuple[BallFill, ...]:
+    """Give how far each ball is read, by its number where makes are hidden."""
+    hidden, done = is_hidden(test), read_by_ball(tx, test.id)
+    fills = [
+        BallFill(row.number, *done.get(row.id, (0, 0)), "" if hidden else f"{row.make}, {row.box}".rstrip(", "))
+        for row in balls_of(tx, test.id)
+    ]
+    return tuple(sorted(fills, key=lambda one: one.number)) if hidden else tuple(fills)

@@ -1,0 +1,246 @@
+"""Set up a test from a requirement: its balls, its instruments, what is read of each, and in which order."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+
+import numpy as np
+
+from ballbench.records.ball_test import BallTest, PlannedQuantity
+from ballbench.records.bench_text import surroundings_toml
+from ballbench.records.reading_order import numbers_for, reading_order, sheet_key
+from ballbench.specs import Requirement
+from ballbench.store import Notebook, Tx
+from ballbench.store.ball_tests import ball_test_of
+from ballbench.store.setting_up import NewBall, NewPlace, NewTest, write_balls, write_box, write_places, write_test
+from ballbench.workflows.requirement_text import requirement_of
+from ballbench.workflows.set_up_check import check_set_up
+from ballbench.workflows.what_to_read import planned_quantities
+
+__all__ = [
+    "SEEDS",
+    "BoxPlan",
+    "InstrumentPlan",
+    "MakePlan",
+    "QuantityPlan",
+    "ReferencePlan",
+    "SetUp",
+    "set_up_test",
+    "write_set_up",
+]
+
+SEEDS = 2**31
+"""Seeds are below this."""
+
+
+@dataclass(frozen=True, slots=True)
+class BoxPlan:
+    """A box: its name and how many balls, or their names; when and where it was bought, or who gave it."""
+
+    label: str
+    balls: int
+    labels: tuple[str, ...] = ()
+    bought: str = ""
+    where: str = ""
+    price: str = ""
+    given_by: str = ""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The balls' names: as given, or 01, 02 and so on."""
+        width = max(2, len(str(self.balls)))
+        return self.labels or tuple(f"{number:0{width}d}" for number in range(1, self.balls + 1))
+
+
+@dataclass(frozen=True, slots=True)
+class MakePlan:
+    """A make and its boxes."""
+
+    make: str
+    boxes: tuple[BoxPlan, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentPlan:
+    """An instrument, numbers in `unit`; None: not known, usual values are assumed and said."""
+
+    name: str
+    quantity: str
+    unit: str
+    resolution: float
+    sd: float | None = None
+    dof: float | None = None
+    offset: float = 0.0
+    offset_sd: float | None = None
+    scale_sd: float = 0.0
+    zeroed: str = "each reading"
+    display: str = "rounds"
+
+
+@dataclass(frozen=True, slots=True)
+class QuantityPlan:
+    """What is read of every ball: axes (empty: none), readings an axis, with which instrument."""
+
+    name: str
+    axes: tuple[str, ...] = ()
+    repeats: int = 1
+    instrument: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReferencePlan:
+    """A piece of known size or mass with its standard uncertainty, in `unit`, and the instrument that it checks."""
+
+    name: str
+    quantity: str
+    value: float
+    u: float
+    unit: str
+    instrument: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """What a person asks for when setting up a test.
+
+    Parameters
+    ----------
+    key, client, by, at : str
+        Of the submission: its own key, the sender, the person, and the sender's time (ISO 8601 with zone).
+    title : str
+        The person's name for the test; empty: that of the requirement.
+    requirement : str
+        An id of the catalogue, or the text of a requirement file (TOML).
+    makes, instruments, quantities, references : tuple
+        What is tested, with what.
+    conditions : dict of str to str
+        What holds at the bench, such as ``{"drop_height": "305 mm"}``.
+    reference_c, expansion, expansion_relative_sd : float or None
+        Temperature at which the requirement holds, degC, and the balls' linear expansion, 1/K, with its relative
+        standard uncertainty; all or none.
+    blind, invented : bool
+        Makes, limits and earlier values are hidden; the data are invented.
+    rule, risk : str, float
+        Decision rule stated beforehand.
+    seed : int or None
+        Of the order; None: one is drawn.
+    kind : {"whole", "quick"}
+        A quick check is a test of one ball.
+    """
+
+    key: str
+    client: str
+    by: str
+    at: str
+    requirement: str
+    makes: tuple[MakePlan, ...]
+    quantities: tuple[QuantityPlan, ...]
+    instruments: tuple[InstrumentPlan, ...] = ()
+    references: tuple[ReferencePlan, ...] = ()
+    title: str = ""
+    conditions: dict[str, str] | None = None
+    reference_c: float | None = None
+    expansion: float | None = None
+    expansion_relative_sd: float | None = None
+    blind: bool = False
+    invented: bool = False
+    rule: str = "guarded"
+    risk: float = 0.05
+    seed: int | None = None
+    kind: str = "whole"
+
+
+def set_up_test(notebook: Notebook, request: SetUp) -> BallTest:
+    """Set up a test; nothing is read yet.
+
+    Raises
+    ------
+    BadInput
+        All that is wrong with the request at once; the notebook is as it was.
+    """
+    requirement, text = requirement_of(request.requirement)
+    check_set_up(request, requirement)
+    seed = secrets.randbelow(SEEDS) if request.seed is None else request.seed
+    reply = notebook.submit(
+        request.key, None, "set up", request.client,
+        lambda tx: {"id": write_set_up(tx, request, requirement, text, seed)},
+    )  # fmt: skip
+    with notebook.read() as connection:
+        return ball_test_of(connection, int(reply["id"]))
+
+
+def write_set_up(tx: Tx, request: SetUp, requirement: Requirement, text: str, seed: int) -> int:
+    """Write a test with its balls and places, and give its number."""
+    quantities = planned_quantities(request.quantities, request.instruments, requirement)
+    rng = np.random.default_rng(seed)
+    test, references = write_test(tx, _new_test(request, requirement, text, quantities, seed))
+    boxes = [(make.make, one) for make in request.makes for one in make.boxes]
+    numbers = iter(numbers_for([name for _, one in boxes for name in one.names], rng, blind=request.blind))
+    balls: list[int] = []
+    for position, (make, one) in enumerate(boxes, 1):
+        facts = {"label": one.label, "bought": one.bought, "bought_where": one.where, "price": one.price,
+                 "given_by": one.given_by}  # fmt: skip
+        box = write_box(tx, test, make, position, facts)
+        balls += write_balls(tx, test, box, [NewBall(name, next(numbers)) for name in one.names])
+    write_places(tx, test, _places(request, quantities, balls, references, rng))
+    return test
+
+
+def _new_test(
+    request: SetUp, requirement: Requirement, text: str, quantities: tuple[PlannedQuantity, ...], seed: int
+) -> NewTest:
+    return NewTest(
+        test={
+            "kind": request.kind, "title": request.title.strip() or requirement.title, "requirement": requirement.id,
+            "requirement_title": requirement.title, "requirement_digest": requirement.digest,
+            "requirement_text": text, "set_up": request.at or datetime.now(UTC).isoformat(),
+            "set_up_by": request.by.strip(), "blind": request.blind, "rule": request.rule, "risk": request.risk,
+            "seed": seed, "invented": request.invented, "finished": None, "bench_text": _surroundings(request),
+        },
+        instruments=[asdict(one) for one in request.instruments],
+        quantities=[_columns(one) for one in quantities],
+        references=[asdict(one) for one in request.references],
+    )  # fmt: skip
+
+
+def _columns(quantity: PlannedQuantity) -> dict[str, object]:
+    columns = asdict(quantity)
+    del columns["believable"]
+    columns["lower"], columns["upper"] = columns.pop("limits")
+    return columns
+
+
+def _surroundings(request: SetUp) -> str:
+    """Write what holds at the bench; the balls' own temperature is noted in each sitting."""
+    known = request.reference_c is not None and request.expansion is not None
+    return surroundings_toml(
+        request.conditions or {},
+        reference=request.reference_c if known else None,
+        expansion=(request.expansion or 0.0, request.expansion_relative_sd or 0.0) if known else None,
+    )
+
+
+def _places(
+    request: SetUp,
+    quantities: Sequence[PlannedQuantity],
+    balls: Sequence[int],
+    references: Sequence[int],
+    rng: np.random.Generator,
+) -> list[NewPlace]:
+    """Give every place to read with its position in the shuffled order and on a paper sheet."""
+    pieces: dict[str, list[int]] = {}
+    for index, piece in enumerate(request.references):
+        pieces.setdefault(piece.quantity, []).append(index)
+    turns = reading_order(quantities, len(balls), pieces, rng, shuffled=request.kind == "whole")
+    sheet = {turn: position for position, turn in enumerate(sorted(turns, key=lambda t: sheet_key(t, quantities)), 1)}
+    return [
+        NewPlace(
+            None if turn.ball is None else balls[turn.ball],
+            None if turn.reference is None else references[turn.reference],
+            turn.quantity, turn.axis, turn.repeat, position, sheet[turn],
+        )
+        for position, turn in enumerate(turns, 1)
+    ]  # fmt: skip

@@ -1,0 +1,172 @@
+"""Sittings, and what else is noted at the bench: temperatures, zeroed instruments, impacts, conditioning."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict
+
+from ballbench.errors import BadRequest, Conflict, Fault
+from ballbench.records.ball_test import BallTest, Sitting
+from ballbench.store import Notebook, Reply, Tx
+from ballbench.store.ball_tests import ball_test_of, balls_of
+from ballbench.store.bench import begin_sitting, end_sitting, finish_test, open_sitting, sittings_of, write_mark
+from ballbench.store.readings import readings_of
+from ballbench.workflows.bench import balls_on_bench
+from ballbench.workflows.bench_requests import BeginSitting, EndSitting, Finish, Mark
+from ballbench.workflows.sending import moment, refuse, sent_faults, sitting_now, under_way, who
+from ballbench.workflows.set_up_check import name_fault
+
+__all__ = ["MARKS", "begin", "end", "finish", "note"]
+
+MARKS = {
+    "zeroed": None, "air temperature": (-20.0, 60.0), "ball temperature": (-20.0, 80.0), "humidity": (0.0, 100.0),
+    "air pressure": (500.0, 1100.0), "impact": (0.0, 10_000.0), "conditioning begun": None,
+    "conditioning ended": None, "opened": None, "pressure": (0.0, 1000.0),
+}  # fmt: skip
+"""What can be noted, and between what its value must lie: degC, % relative humidity, hPa, impacts, kPa above that of
+the air; None: it has none. The ranges only refuse what was mistyped (own choice)."""
+
+
+def begin(notebook: Notebook, test_id: int, request: BeginSitting) -> Reply:
+    """Begin a sitting.
+
+    Raises
+    ------
+    BadInput
+        No such test, it is finished, a sitting goes on, or its name is taken.
+    """
+    refuse(_sitting_faults(request))
+
+    def work(tx: Tx) -> Reply:
+        under_way(tx, test_id)
+        known = sittings_of(tx, test_id)
+        going_on = next((one for one in known if one.ended is None), None)
+        if going_on is not None:
+            found = f"sitting {going_on.label}, begun {going_on.begun[:16]}"
+            raise Conflict(Fault("sitting", found, "one sitting at a time", "join it, or end it first"))
+        if request.label.strip() in {one.label for one in known}:
+            raise Conflict(Fault("label", request.label, "a name of its own", "leave it empty, or name it otherwise"))
+        at = request.at or moment()
+        number = begin_sitting(tx, test_id, request.kind, request.label.strip(), request.by.strip(), at)
+        for kind, value in (("air temperature", request.air_c), ("ball temperature", request.ball_c)):
+            if value is not None:
+                row = {"sitting_id": number, "ball_id": None, "kind": kind, "value": value, "note": ""}
+                write_mark(tx, {**row, **who(request, test_id)})
+        return {"status": "begun", "sitting": asdict(_sitting(tx, test_id, number))}
+
+    return notebook.submit(request.key, test_id, "sitting begun", request.client, work)
+
+
+def _sitting_faults(request: BeginSitting) -> Iterator[Fault]:
+    yield from sent_faults(request)
+    if request.kind not in {"bench", "paper"}:
+        yield Fault("kind", request.kind, "bench or paper", "choose one of them")
+    if request.label:
+        yield from name_fault("label", request.label, "the sitting's name")
+    for field, kind, value in (
+        ("air_c", "air temperature", request.air_c),
+        ("ball_c", "ball temperature", request.ball_c),
+    ):
+        if value is not None:
+            yield from _value_fault(field, kind, value)
+
+
+def _value_fault(where: str, kind: str, value: float | None) -> Iterator[Fault]:
+    limits = MARKS[kind]
+    if limits is None:
+        if value is not None:
+            yield Fault(where, f"{value:g}", f"no value for {kind}", "leave it out")
+        return
+    lowest, highest = limits
+    if value is None or not lowest <= value <= highest:
+        found = "nothing" if value is None else f"{value:g}"
+        yield Fault(where, found, f"a number from {lowest:g} to {highest:g}", "look again")
+    elif kind == "impact" and value != round(value):
+        yield Fault(where, f"{value:g}", "a whole number", "count again")
+
+
+def end(notebook: Notebook, test_id: int, request: EndSitting) -> Reply:
+    """End the sitting that goes on.
+
+    Raises
+    ------
+    BadInput
+        No such test, or no sitting goes on.
+    """
+    refuse(sent_faults(request))
+
+    def work(tx: Tx) -> Reply:
+        ball_test_of(tx, test_id)
+        row = open_sitting(tx, test_id)
+        if row is None:
+            raise Conflict(Fault("sitting", "none", "a sitting that goes on", "begin one first"))
+        end_sitting(tx, row.id, request.at or moment())
+        return {"status": "ended", "sitting": asdict(_sitting(tx, test_id, row.id))}
+
+    return notebook.submit(request.key, test_id, "sitting ended", request.client, work)
+
+
+def note(notebook: Notebook, test_id: int, request: Mark) -> Reply:
+    """Note what else happened, to one ball, to all of them, or at the bench.
+
+    Raises
+    ------
+    BadInput
+        No such test or ball, an unknown kind, or a value out of range.
+    """
+    refuse(_mark_faults(request))
+
+    def work(tx: Tx) -> Reply:
+        under_way(tx, test_id)
+        if request.ball is not None and request.ball not in {row.id for row in balls_of(tx, test_id)}:
+            found = f"no ball {request.ball} in this test"
+            raise BadRequest(Fault("ball", found, "a ball of this test, or none for all", "load the page again"))
+        sitting = sitting_now(tx, request, test_id)
+        row = {"sitting_id": sitting, "ball_id": request.ball, "kind": request.kind, "value": request.value,
+               "note": request.note.strip()}  # fmt: skip
+        write_mark(tx, {**row, **who(request, test_id)})
+        balls = balls_on_bench(tx, ball_test_of(tx, test_id), readings_of(tx, test_id))
+        return {"status": "noted", "balls": [asdict(one) for one in balls],
+                "sitting": asdict(_sitting(tx, test_id, sitting))}  # fmt: skip
+
+    return notebook.submit(request.key, test_id, "noted", request.client, work)
+
+
+def _mark_faults(request: Mark) -> Iterator[Fault]:
+    yield from sent_faults(request)
+    if request.kind not in MARKS:
+        yield Fault("kind", request.kind or "nothing", ", ".join(MARKS), "choose one of them")
+    else:
+        yield from _value_fault("value", request.kind, request.value)
+    if request.note:
+        yield from name_fault("note", request.note, "it")
+
+
+def finish(notebook: Notebook, test_id: int, request: Finish) -> BallTest:
+    """Finish a test: its sitting ends, and a blind test shows what it hid. Or take it up again.
+
+    Raises
+    ------
+    BadInput
+        No such test, or it stands so already.
+    """
+    refuse(sent_faults(request))
+
+    def work(tx: Tx) -> Reply:
+        test = ball_test_of(tx, test_id)
+        if (test.stage == "finished") != request.again:
+            found = f"a test that is {test.stage}"
+            raise Conflict(Fault("test", found, "one that is not so yet", "load the page again"))
+        row = open_sitting(tx, test_id)
+        if row is not None and not request.again:
+            end_sitting(tx, row.id, request.at or moment())
+        finish_test(tx, test_id, None if request.again else request.at or moment())
+        return {"status": "taken up again" if request.again else "finished"}
+
+    notebook.submit(request.key, test_id, "finish", request.client, work)
+    with notebook.read() as tx:
+        return ball_test_of(tx, test_id)
+
+
+def _sitting(tx: Tx, test_id: int, number: int) -> Sitting:
+    return next(one for one in sittings_of(tx, test_id) if one.id == number)
