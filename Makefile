@@ -4,10 +4,13 @@ VENV := .venv
 BIN := $(VENV)/bin
 SRC := $(shell find src -name '*.py' -o -name '*.toml')
 
-.PHONY: demo test check bench pictures lock clean
+.PHONY: demo open test check bench pictures lock clean
 
 demo: $(VENV)/.run
 	$(BIN)/ballbench demo
+
+open: $(VENV)/.run
+	$(BIN)/ballbench open
 
 test: $(VENV)/.test
 	sh .ci/browser

@@ -144,6 +144,28 @@ def demo(
     run_demo(report, seed)
 
 
+@app.command("open")
+def open_bench(
+    notebook: Annotated[
+        str | None,
+        typer.Option(help="Folder of the notebook, or postgresql:// address; else the usual one.", show_default=False),
+    ] = None,
+    port: Annotated[
+        int | None, typer.Option(min=0, max=65535, help="Port; else the first free one from 8475.", show_default=False)
+    ] = None,
+    share: Annotated[bool, typer.Option("--share", help="Let paired devices of the local network in.")] = False,
+    address: Annotated[
+        str | None,
+        typer.Option(help="With --share: this machine's address there, if it has several.", show_default=False),
+    ] = None,
+    no_browser: Annotated[bool, typer.Option("--no-browser", help="Do not open the page.")] = False,
+) -> None:
+    """Open the bench in a browser: set up a test, measure, judge, compare."""
+    from ballbench.cli.opening import Opening, run_open  # noqa: PLC0415 - heavy libraries load only when used
+
+    run_open(Opening(notebook, port, share, address, not no_browser))
+
+
 @app.callback(invoke_without_command=True)
 def version(
     show: Annotated[bool, typer.Option("--version", help="Print the version and leave.")] = False,

@@ -15,7 +15,7 @@ from ballbench.presentation.marks import mark_svg
 from ballbench.presentation.tokens import DARK, LIGHT, css_tokens
 from ballbench.presentation.typography import breakable, knit
 
-__all__ = ["page_html"]
+__all__ = ["grouped", "page_html"]
 
 
 def page_html(document: Document, pictures: dict[int, Picture] | None = None) -> str:
@@ -50,7 +50,7 @@ def page_html(document: Document, pictures: dict[int, Picture] | None = None) ->
     )
     environment.filters["breakable"] = breakable
     css = resources.files("ballbench.presentation").joinpath("templates/page.css").read_text(encoding="utf-8")
-    environment.globals.update(picture=picture, mark=mark, grouped=_grouped)
+    environment.globals.update(picture=picture, mark=mark, grouped=grouped)
     return environment.get_template("page.html.j2").render(
         document=document,
         light=Markup(css_tokens(LIGHT)),  # noqa: S704  (our own constants)
@@ -59,7 +59,7 @@ def page_html(document: Document, pictures: dict[int, Picture] | None = None) ->
     )
 
 
-def _grouped(blocks: Sequence[Block]) -> list[list[Block]]:
+def grouped(blocks: Sequence[Block]) -> list[list[Block]]:
     """Put figures that follow each other into one group, to stand side by side; every other block is its own."""
     groups: list[list[Block]] = []
     for are_figures, run in groupby(blocks, key=lambda block: isinstance(block, Figure)):

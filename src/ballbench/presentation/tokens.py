@@ -17,8 +17,10 @@ LIGHT: dict[str, str] = {
     "limit": "#4f5a66",
     "accent": "#0b6e6e",
     "band": "#dbe7e1",
+    "warn": "#8a4b00",
 }
-"""Ground, raised ground, text, quiet text, hairline, limit line, the bar of what the balls are, what is allowed."""
+"""Ground, raised ground, text, quiet text, hairline, limit line, the bar of what the balls are, what is
+allowed, and what asks to be looked at again."""
 
 DARK: dict[str, str] = {
     "paper": "#14181d",
@@ -29,6 +31,7 @@ DARK: dict[str, str] = {
     "limit": "#98a1ac",
     "accent": "#5cc9c0",
     "band": "#22372f",
+    "warn": "#f0b35e",
 }
 
 

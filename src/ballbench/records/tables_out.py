@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
 
 import xlsxwriter
 
@@ -43,6 +44,7 @@ def workbook_bytes(
     out = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
     with xlsxwriter.Workbook(out, options) as book:
+        book.set_properties({"created": datetime(1980, 1, 1, tzinfo=UTC)})  # the same rows give the same bytes
         page = book.add_worksheet(sheet)
         formats: dict[int, object] = {}
         top = 0

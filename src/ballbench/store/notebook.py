@@ -118,7 +118,7 @@ class Notebook:
         Raises
         ------
         BadRequest
-            The key is empty, longer than 200 characters, or was used for something else.
+            The key is empty, longer than 200 characters, not printable, or was used for something else.
         BadNotebook
             The database could not write; nothing of it is kept.
         """
@@ -193,9 +193,10 @@ class Notebook:
 
 
 def _check_key(key: str) -> None:
-    if not 0 < len(key) <= _LONGEST_KEY or "\0" in key:
-        allowed = f"1 to {_LONGEST_KEY} characters"
-        raise BadRequest(Fault("key", f"{len(key)} characters", allowed, "make a new key for each act, such as a UUID"))
+    if not 0 < len(key) <= _LONGEST_KEY or not key.isprintable():
+        found = f"{len(key)} characters" if key.isprintable() else "characters that cannot be printed"
+        allowed = f"1 to {_LONGEST_KEY} printable characters"
+        raise BadRequest(Fault("key", found, allowed, "make a new key for each act, such as a UUID"))
 
 
 def _kept(connection: Connection, key: str, test_id: int | None, kind: str) -> Reply | None:

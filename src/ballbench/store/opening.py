@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.pool import QueuePool
 
@@ -22,6 +23,7 @@ __all__ = ["FILE", "open_notebook"]
 FILE = "notebook.sqlite3"
 _BUSY_MS = 10_000
 _MIGRATING = 7_246_013  # number of the lock that a PostgreSQL server holds while tables are made (own choice)
+_ONE_OPENER = threading.Lock()  # the migration library knows one connection a process at a time
 
 
 def open_notebook(place: Path | str) -> Notebook:
@@ -53,8 +55,8 @@ def _in_folder(folder: Path) -> Notebook:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "recordings").mkdir(exist_ok=True)
-    except OSError as error:
-        reason = error.strerror or str(error)
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        reason = getattr(error, "strerror", None) or str(error)
         raise BadNotebook(
             Fault(f"notebook {folder}", f"a folder that cannot be made ({reason})", "a folder that can be written to",
                   "name another with --notebook")
@@ -78,7 +80,7 @@ def _sqlite(file: Path, *, write: bool) -> Engine:
     synchronous" and "Write-Ahead Logging").
     """
     engine = create_engine(
-        f"sqlite:///{file}",
+        URL.create("sqlite", database=str(file)),  # not as a text, in which ? and % of a folder's name mean something
         poolclass=QueuePool,
         pool_size=1 if write else 8,
         max_overflow=0 if write else 24,
@@ -89,14 +91,8 @@ def _sqlite(file: Path, *, write: bool) -> Engine:
     @event.listens_for(engine, "connect")
     def set_up(connection: Any, _record: object) -> None:
         connection.isolation_level = None  # transactions are begun by the listener below, not by the driver
-        # recursive_triggers: a row that INSERT OR REPLACE would put away is refused like any DELETE
-        for pragma in (
-            "journal_mode = WAL",
-            "synchronous = FULL",
-            "foreign_keys = ON",
-            "recursive_triggers = ON",
-            f"busy_timeout = {_BUSY_MS}",
-        ):
+        connection.create_function("lower", 1, _lower, deterministic=True)
+        for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {_BUSY_MS}"):
             connection.execute(f"PRAGMA {pragma}")
 
     @event.listens_for(engine, "begin")
@@ -106,40 +102,51 @@ def _sqlite(file: Path, *, write: bool) -> Engine:
     return engine
 
 
+def _lower(text: str | None) -> str | None:
+    """Lower every letter; SQLite's own function knows ASCII only."""
+    return None if text is None else text.lower()
+
+
 def _on_server(address: str) -> Notebook:
-    """Open the notebook of a PostgreSQL database; recordings lie in the user's data folder."""
-    where = f"notebook {_without_password(address)}"
+    """Open the notebook of a PostgreSQL database, which keeps recordings too."""
+    url = _url(address)
+    shown = url.difference_update_query(_SECRETS).render_as_string(hide_password=True)
+    where = f"notebook {shown}"
     try:
-        url = make_url(address)
-        if url.get_backend_name() != "postgresql":
-            raise BadNotebook(
-                Fault(where, url.get_backend_name(), "a folder, or an address that begins with postgresql://",
-                      "name one of the two")
-            )  # fmt: skip
         engine = create_engine(url.set(drivername="postgresql+psycopg"), pool_size=8, max_overflow=24)
-    except (ArgumentError, NoSuchModuleError, ImportError) as error:
+    except (NoSuchModuleError, ImportError) as error:
         todo = "install ballbench with its extra: pip install 'ballbench[postgresql]'"
-        allowed = "an address such as postgresql://user@host/name, and the psycopg driver"
-        raise BadNotebook(Fault(where, str(error).splitlines()[0], allowed, todo)) from error
+        raise BadNotebook(Fault(where, str(error).splitlines()[0], "the psycopg driver", todo)) from error
     try:
         _bring_up_to_date(engine, where, f"SELECT pg_advisory_xact_lock({_MIGRATING})")
     except BadNotebook:
         engine.dispose()
         raise
-    return Notebook(_without_password(address), None, engine, engine)
+    reader = engine.execution_options(isolation_level="REPEATABLE READ")  # all of one reading sees one moment
+    return Notebook(shown, None, engine, reader)
 
 
-def _without_password(address: str) -> str:
+_SECRETS = ("password", "sslpassword")
+"""What an address may hold in its query and no message may show."""
+
+
+def _url(address: str) -> URL:
+    """Read the address of a PostgreSQL database."""
+    todo = "name a folder, or an address that begins with postgresql://"
     try:
-        return make_url(address).render_as_string(hide_password=True)
-    except ArgumentError:
-        return "at an address that cannot be read"
+        url = make_url(address)
+    except (ArgumentError, ValueError) as error:  # ValueError: a port that is no number
+        allowed = "an address such as postgresql://user@host/name"
+        raise BadNotebook(Fault("notebook", "an address that cannot be read", allowed, todo)) from error
+    if url.get_backend_name() != "postgresql":
+        raise BadNotebook(Fault("notebook", url.get_backend_name(), "postgresql", todo))
+    return url
 
 
 def _bring_up_to_date(engine: Engine, where: str, lock: str) -> None:
     """Make or change the tables, one process at a time, all or nothing."""
     try:
-        with engine.begin() as connection:
+        with _ONE_OPENER, engine.begin() as connection:
             connection.exec_driver_sql(lock)
             config = Config()
             config.set_main_option("script_location", "ballbench.store:migrations")
@@ -147,6 +154,9 @@ def _bring_up_to_date(engine: Engine, where: str, lock: str) -> None:
             scripts = ScriptDirectory.from_config(config)
             stands = MigrationContext.configure(connection).get_current_revision()
             known = {script.revision for script in scripts.walk_revisions()}
+            if stands is None and connection.dialect.name == "sqlite" and inspect(connection).get_table_names():
+                todo = "name another folder with --notebook"
+                raise BadNotebook(Fault(where, "a database of another program", "a notebook, or no file yet", todo))
             if stands is not None and stands not in known:
                 raise BadNotebook(
                     Fault(where, f"a notebook of a newer ballbench (shape {stands})",

@@ -15,6 +15,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     Table,
     Text,
@@ -237,9 +238,9 @@ check_touch = Table(
 
 recording = Table(
     "recording", METADATA, Column("digest", Text, primary_key=True), _text("media_type"),
-    Column("bytes", Integer, nullable=False),
+    Column("bytes", Integer, nullable=False), Column("content", LargeBinary),
 )  # fmt: skip
-"""A file in the notebook's folder, named by the SHA-256 of its bytes."""
+"""A file named by the SHA-256 of its bytes: in the notebook's folder, or, on a server, in `content`."""
 
 test_recording = Table(
     "test_recording", METADATA, _id(), _of_submission(), _to("test_id", "ball_test"),

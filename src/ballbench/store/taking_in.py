@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import Connection, Table, func, insert, select
 
 from ballbench.store.inserting import inserted
 from ballbench.store.tables import amendment, attempt, instrument, mark, place, reading, sitting
@@ -18,24 +18,27 @@ TABLES = {"place": place, "reading": reading, "attempt": attempt, "amendment": a
 _AT_ONCE = 5_000
 
 
-def write_many(connection: Connection, name: str, rows: Sequence[Mapping[str, Any]]) -> range:
-    """Write rows of one of `TABLES` and give their numbers, which follow each other in the order of the rows.
-
-    The writer holds the notebook alone, or, on a server, the table against other writers: numbers are taken from
-    above the greatest that is there.
-    """
+def write_many(connection: Connection, name: str, rows: Sequence[Mapping[str, Any]]) -> tuple[int, ...]:
+    """Write rows of one of `TABLES` and give their numbers, which grow in the order of the rows."""
     table = TABLES[name]
+    numbers = _free_numbers(connection, table, len(rows))
+    numbered = [{**row, "id": number} for row, number in zip(rows, numbers, strict=True)]
+    for start in range(0, len(numbered), _AT_ONCE):
+        connection.execute(insert(table), numbered[start : start + _AT_ONCE])
+    return numbers
+
+
+def _free_numbers(connection: Connection, table: Table, count: int) -> tuple[int, ...]:
+    """Give numbers for new rows: from the table's own sequence on a server, which others draw from at the same time.
+
+    Elsewhere the writer holds the notebook alone, and no row is ever deleted: those above the greatest are free.
+    """
     if connection.dialect.name == "postgresql":
-        connection.exec_driver_sql(f'LOCK TABLE "{table.name}" IN EXCLUSIVE MODE')
+        sequence = func.pg_get_serial_sequence(f'"{table.name}"', "id")
+        drawn = select(func.nextval(sequence)).select_from(func.generate_series(1, count))
+        return tuple(sorted(connection.execute(drawn).scalars()))
     first = (connection.execute(select(func.max(table.c.id))).scalar_one() or 0) + 1
-    for start in range(0, len(rows), _AT_ONCE):
-        part = rows[start : start + _AT_ONCE]
-        numbered = [{**row, "id": first + start + index} for index, row in enumerate(part)]
-        connection.execute(insert(table), numbered)
-    if rows and connection.dialect.name == "postgresql":
-        last = first + len(rows) - 1
-        connection.exec_driver_sql(f"SELECT setval(pg_get_serial_sequence('\"{table.name}\"', 'id'), {last})")
-    return range(first, first + len(rows))
+    return tuple(range(first, first + count))
 
 
 def write_past_sitting(connection: Connection, test_id: int, label: str, by: str, at: str) -> int:

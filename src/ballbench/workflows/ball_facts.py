@@ -8,9 +8,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from ballbench.records.ball_test import BallTest
 from ballbench.records.bench_state import KeptReading
+from ballbench.store import Tx
+from ballbench.store.ball_tests import balls_of
+from ballbench.store.bench import marks_of, places_of
+from ballbench.store.readings import attempts_of
 
-__all__ = ["DROPS", "NotedFacts", "noted_facts"]
+__all__ = ["DROPS", "NotedFacts", "facts_of", "noted_facts", "read_moment"]
 
 DROPS = ("rebound", "bounce_restitution")
 """Quantities whose every reading, and every spoiled attempt, is an impact."""
@@ -40,6 +45,22 @@ class NotedFacts:
     opened: str | None = None
     pressure_kpa: float | None = None
     temperature_c: float | None = None
+
+
+def facts_of(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> dict[int, NotedFacts]:
+    """Give what is known of each ball of a test, by its number in the notebook.
+
+    Parameters
+    ----------
+    readings : sequence of KeptReading
+        Of the test, oldest first.
+    """
+    places = {place.id: place for place in places_of(tx, test.id)}
+    tried = [places[row.place_id] for row in attempts_of(tx, test.id) if row.kind == "spoiled" and row.place_id]
+    balls = [row.id for row in balls_of(tx, test.id)]
+    spoiled = [(place.ball, place.quantity) for place in tried if place.ball is not None]
+    from_new = test.kind != "taken in"
+    return noted_facts(balls, marks_of(tx, test.id), readings, spoiled, known_from_new=from_new)
 
 
 def noted_facts(
@@ -79,7 +100,7 @@ def _of_one(ball: int, marks: Sequence[Any], hits: int | None, first: str | None
     last = {row.kind: row for row in own}
     begun, ended = last.get("conditioning begun"), last.get("conditioning ended")
     until = ended.at if begun is not None and ended is not None and ended.id > begun.id else first
-    noted = [round(row.value or 1) for row in own if row.kind == "impact"]
+    noted = [round(row.value) for row in own if row.kind == "impact"]
     return NotedFacts(
         impacts=None if hits is None and not noted else (hits or 0) + sum(noted),
         conditioning_since=None if begun is None else begun.at,
@@ -97,11 +118,11 @@ def _since(begun: Any, until: str | None) -> float | None:
     """
     if begun is None:
         return None
-    start, end = _moment(begun.at), _moment(until or "") or datetime.now(UTC)
+    start, end = read_moment(begun.at), read_moment(until or "") or datetime.now(UTC)
     return None if start is None else max((end - start).total_seconds() / 3600.0, 0.0)
 
 
-def _moment(text: str) -> datetime | None:
+def read_moment(text: str) -> datetime | None:
     """Read a time; None where a file that was taken in wrote it otherwise, or without a zone."""
     try:
         moment = datetime.fromisoformat(text)

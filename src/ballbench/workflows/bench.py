@@ -14,9 +14,9 @@ from ballbench.records.fellows import fellows_of_one
 from ballbench.records.written_units import exact_factor
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import ball_test_of, balls_of, instruments_of, references_of
-from ballbench.store.bench import checks_of, last_revision, marks_of, places_of, sittings_of
-from ballbench.store.readings import attempts_of, open_questions, readings_of
-from ballbench.workflows.ball_facts import noted_facts
+from ballbench.store.bench import checks_of, last_revision, places_of, sittings_of
+from ballbench.store.readings import open_questions, readings_of
+from ballbench.workflows.ball_facts import facts_of
 from ballbench.workflows.measure import SPOILED_REASONS
 
 __all__ = ["balls_on_bench", "bench_state"]
@@ -62,16 +62,7 @@ def _hidden(test: BallTest) -> BallTest:
 
 def balls_on_bench(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> tuple[Ball, ...]:
     """Give the balls of a test by number, makes hidden while a blind test goes on."""
-    rows = balls_of(tx, test.id)
-    whose = {place.id: place for place in places_of(tx, test.id)}
-    spoiled = [
-        (place.ball, place.quantity)
-        for row in attempts_of(tx, test.id)
-        if row.kind == "spoiled" and (place := whose[row.place_id]).ball is not None
-    ]
-    facts = noted_facts(
-        [row.id for row in rows], marks_of(tx, test.id), readings, spoiled, known_from_new=test.kind != "taken in"
-    )
+    facts = facts_of(tx, test, readings)
     blind = _is_blind(test)
     balls = [
         Ball(
@@ -79,7 +70,7 @@ def balls_on_bench(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> t
             box=None if blind else row.box, impacts=facts[row.id].impacts or 0,
             conditioning_since=facts[row.id].conditioning_since, conditioned_h=facts[row.id].conditioned_h,
         )
-        for row in rows
+        for row in balls_of(tx, test.id)
     ]  # fmt: skip
     return tuple(sorted(balls, key=lambda one: one.number))
 

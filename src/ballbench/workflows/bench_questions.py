@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
 
 from ballbench.quantities.kinds import KINDS
@@ -13,6 +12,7 @@ from ballbench.records.written_units import exact_factor
 from ballbench.store import Tx
 from ballbench.store.ball_tests import piece_of
 from ballbench.store.readings import fellows_of, last_entry
+from ballbench.workflows.ball_facts import read_moment
 from ballbench.workflows.bench_requests import Entry
 
 __all__ = ["question_about"]
@@ -56,7 +56,5 @@ def _around_piece(tx: Tx, place: Any, quantity: PlannedQuantity) -> tuple[float 
 def _last(tx: Tx, test_id: int, request: Entry) -> tuple[str, float] | None:
     """Give what the same sender entered last in this test, and how many seconds ago by its own clock."""
     last = last_entry(tx, test_id, request.client)
-    if last is None or not request.at:
-        return None
-    text, at = last
-    return text, abs((datetime.fromisoformat(request.at) - datetime.fromisoformat(at)).total_seconds())
+    now, then = read_moment(request.at), read_moment("" if last is None else last[1])
+    return None if last is None or now is None or then is None else (last[0], abs((now - then).total_seconds()))

@@ -10,20 +10,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from ballbench.errors import BadRequest, Fault, NotFound
+from ballbench.errors import BadRequest, Conflict, Fault, NotFound
+from ballbench.presentation.screens.progress import is_hidden
+from ballbench.records.ball_test import BallTest
 from ballbench.records.reading_key import CORRECTION_COLUMNS
 from ballbench.records.tables_out import csv_text, workbook_bytes
-from ballbench.store import Notebook
+from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import ball_test_of, written_of
 from ballbench.workflows.exported_tables import (
     BALL_COLUMNS,
     CHECK_COLUMNS,
     READING_COLUMNS,
     bench_text,
+    first_line,
     tables_of,
 )
 
-__all__ = ["FILES", "ExportedTest", "export_file", "export_test"]
+__all__ = ["FILES", "INVENTED", "ExportedTest", "export_file", "export_test", "texts_of"]
 
 FILES = (
     "readings.csv", "readings.xlsx", "corrections.csv", "balls.csv", "checks.csv", "bench.toml", "requirement.toml",
@@ -63,8 +66,10 @@ def export_test(notebook: Notebook, test_id: int, folder: Path) -> ExportedTest:
     BadRequest
         It has no reading yet.
     """
-    texts = _texts(notebook, test_id)
-    if texts["readings.csv"].count("\n") < 2:
+    with notebook.read() as tx:
+        test = ball_test_of(tx, test_id)
+        texts = texts_of(tx, test)
+    if texts["readings.csv"].count("\n") < first_line(test):
         raise BadRequest(Fault(f"test {test_id}", "no reading", "a test with readings", "measure first"))
     made = {name: folder / name for name, text in texts.items() if text}
     for name, path in made.items():
@@ -87,27 +92,31 @@ def export_file(notebook: Notebook, test_id: int, name: str) -> bytes:
     ------
     NotFound
         There is no such test or file.
+    Conflict
+        The test is blind and under way: its files name the makes.
     """
     if name not in FILES:
         raise NotFound(Fault("file", name[:80], ", ".join(FILES), "choose one of them"))
-    if name == "readings.xlsx":
-        with notebook.read() as tx:
-            test = ball_test_of(tx, test_id)
+    with notebook.read() as tx:
+        test = ball_test_of(tx, test_id)
+        if is_hidden(test):
+            found = "a blind test that is under way"
+            raise Conflict(Fault("test", found, "a finished test, or one that is not blind", "finish it first"))
+        if name == "readings.xlsx":
             rows = tables_of(tx, test).readings
-        return workbook_bytes("readings", READING_COLUMNS, rows, ("value", "repeat"), _above(test.invented))
-    texts = _texts(notebook, test_id)
+            return workbook_bytes("readings", READING_COLUMNS, rows, ("value", "repeat"), _above(test.invented))
+        texts = texts_of(tx, test)
     if name == "everything.zip":
         return _zipped({name: text for name, text in texts.items() if text})
     return texts[name].encode("utf-8")
 
 
-def _texts(notebook: Notebook, test_id: int) -> dict[str, str]:
+def texts_of(tx: Tx, test: BallTest) -> dict[str, str]:
     """Give every text file of a test by its name; empty where it has nothing to say."""
-    with notebook.read() as tx:
-        test = ball_test_of(tx, test_id)
-        requirement = str(written_of(tx, test_id).requirement_text)
-        tables = tables_of(tx, test)
-        bench = bench_text(tx, test, _reference_c(str(written_of(tx, test_id).bench_text)))
+    written = written_of(tx, test.id)
+    requirement = str(written.requirement_text)
+    tables = tables_of(tx, test)
+    bench = bench_text(tx, test, _reference_c(str(written.bench_text)))
     return {
         "readings.csv": csv_text(READING_COLUMNS, tables.readings, _above(test.invented)),
         "corrections.csv": csv_text(CORRECTION_COLUMNS, tables.corrections) if tables.corrections else "",

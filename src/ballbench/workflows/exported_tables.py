@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,9 +14,9 @@ from ballbench.records.cells import guarded
 from ballbench.records.reading_key import CORRECTION_COLUMNS
 from ballbench.store import Tx
 from ballbench.store.ball_tests import BallRow, balls_of, instruments_of, written_of
-from ballbench.store.bench import checks_of, marks_of, places_of, sittings_of
+from ballbench.store.bench import checks_of, places_of, sittings_of
 from ballbench.store.readings import amendments_of, attempts_of, readings_of
-from ballbench.workflows.ball_facts import NotedFacts, noted_facts
+from ballbench.workflows.ball_facts import NotedFacts, facts_of
 
 __all__ = ["BALL_COLUMNS", "CHECK_COLUMNS", "READING_COLUMNS", "Tables", "bench_text", "tables_of"]
 
@@ -49,16 +49,12 @@ def tables_of(tx: Tx, test: BallTest) -> Tables:
     sittings = {one.id: one.label for one in sittings_of(tx, test.id)}
     places = {place.id: place for place in places_of(tx, test.id)}
     spoiled = [row for row in attempts_of(tx, test.id) if row.kind == "spoiled"]
-    facts = noted_facts(
-        balls, marks_of(tx, test.id), readings,
-        [(places[row.place_id].ball or 0, places[row.place_id].quantity) for row in spoiled if row.place_id],
-        known_from_new=test.kind != "taken in",
-    )  # fmt: skip
+    facts = facts_of(tx, test, readings)
     read = [_reading(one, balls[one.ball or 0], sittings[one.sitting]) for one in readings]
     tried = [_spoiled(row, places, balls, sittings) for row in spoiled if _of_ball(row, places)]
     return Tables(
         readings=tuple(read + tried),
-        corrections=tuple(_corrections(tx, test, readings, balls)),
+        corrections=tuple(_corrections(tx, test, zip(readings, _lines(read, first_line(test)), strict=True), balls)),
         balls=tuple(_facts(test, balls[number], own) for number, own in facts.items()),
         checks=tuple(_checks(tx, test.id)),
     )
@@ -70,7 +66,7 @@ def _of_ball(row: Any, places: dict[int, Any]) -> bool:
 
 def _reading(one: KeptReading, ball: BallRow, sitting: str) -> tuple[str, ...]:
     note = "; ".join(part for part in (one.note, _TOUCHED if one.touched else "") if part)
-    unit = "" if one.value is None else one.unit
+    unit = "" if one.value is None or one.unit == "1" else one.unit  # a lone 1 looks like a stray digit
     named = (ball.make, ball.box, ball.label, one.quantity, one.axis)
     rest = (one.instrument, one.by, sitting, one.at, note)
     return (*map(guarded, named), str(one.repeat), one.text, unit, *map(guarded, rest))
@@ -87,24 +83,35 @@ def _spoiled(row: Any, places: dict[int, Any], balls: dict[int, BallRow], sittin
     return (*map(guarded, named), "", "", "", *map(guarded, rest))
 
 
+def _lines(rows: Iterable[Sequence[str]], first: int) -> Iterator[int]:
+    """Give the line of the file on which each row begins; a note that was taken in may run over several."""
+    line = first
+    for row in rows:
+        yield line
+        line += 1 + sum(cell.count("\n") for cell in row)
+
+
 def _corrections(
-    tx: Tx, test: BallTest, readings: Sequence[KeptReading], balls: dict[int, BallRow]
+    tx: Tx, test: BallTest, readings: Iterable[tuple[KeptReading, int]], balls: dict[int, BallRow]
 ) -> Iterator[tuple[str, ...]]:
-    """Give the last line that was said of each reading: it is the one that holds."""
+    """Give the last line that was said of each reading, it is the one that holds; a line without a box fits any box."""
     last = {row.reading_id: row for row in amendments_of(tx, test.id)}
-    alike = Counter((one.ball, one.quantity, one.axis, one.repeat) for one in readings)
-    for line, one in enumerate(readings, first_line(test)):
+    placed = [(one, line, balls[one.ball or 0]) for one, line in readings]
+    keys = [(ball.make, ball.label, one.quantity, one.axis, one.repeat) for one, _, ball in placed]
+    in_box = Counter((key, ball.box) for key, (_, _, ball) in zip(keys, placed, strict=True))
+    in_all = Counter(keys)
+    for key, (one, line, ball) in zip(keys, placed, strict=True):
         row = last.get(one.id)
         if row is None:
             continue
-        ball = balls[one.ball or 0]
+        alike = in_box[key, ball.box] if ball.box else in_all[key]
         cells = {
             "product": ball.make, "ball": ball.label, "quantity": one.quantity, "axis": one.axis,
             "repeat": str(one.repeat), "action": "correct" if row.action == "correct" else
             "keep" if row.action == "keep" else "exclude",
             "value": row.text, "reason": row.reason, "by": row.by, "time": row.at, "box": ball.box,
-            "line": str(line) if alike[one.ball, one.quantity, one.axis, one.repeat] > 1 else "",
-            "unit": row.unit if row.value is not None else "",
+            "line": str(line) if alike > 1 else "",
+            "unit": row.unit if row.value is not None and row.unit != "1" else "",
         }  # fmt: skip
         yield tuple(cells[name] if name == "value" else guarded(cells[name]) for name in CORRECTION_COLUMNS)
 
@@ -137,20 +144,21 @@ def bench_text(tx: Tx, test: BallTest, reference_c: float | None) -> str:
     """Write the bench file of a test; empty where nothing is known.
 
     A bench file that was taken in stands as it was. Otherwise: the instruments of the set-up, conditions and material,
-    and the balls' temperature of each sitting where the requirement's own temperature is known.
+    and the balls' temperature of each sitting where the requirement's own temperature is known. Names are guarded as
+    in the readings file, so that each is found under the name that it has there.
     """
     written = str(written_of(tx, test.id).bench_text)
     if test.kind == "taken in":
         return written
     tools = [
         WrittenInstrument(
-            row.name, row.quantity, row.unit, row.resolution, row.sd, row.dof, row.offset, row.offset_sd,
+            guarded(row.name), row.quantity, row.unit, row.resolution, row.sd, row.dof, row.offset, row.offset_sd,
             row.scale_sd, row.zeroed, row.display,
         )
         for row in instruments_of(tx, test.id)
     ]  # fmt: skip
     parts = [instruments_toml(tools), written]
     if reference_c is not None:
-        felt = {one.label: one.ball_c for one in sittings_of(tx, test.id) if one.ball_c is not None}
+        felt = {guarded(one.label): one.ball_c for one in sittings_of(tx, test.id) if one.ball_c is not None}
         parts.append(sittings_toml(felt, reference_c))
     return "\n".join(part for part in parts if part)

@@ -22,6 +22,7 @@ from ballbench.store.library import (
 )
 from ballbench.store.readings import open_questions, readings_of
 from ballbench.workflows.bench import balls_on_bench
+from ballbench.workflows.exchange import texts_of
 
 __all__ = ["EXAMPLE", "home", "library", "one_test", "tests"]
 
@@ -31,16 +32,16 @@ EXAMPLE = "/api/example"
 _LAST_FEW = 5
 _MOST = 200
 
-_FILES = (
-    FileLine("readings.csv", "every reading as it was typed, spoiled attempts among them"),
-    FileLine("readings.xlsx", "the same as a workbook"),
-    FileLine("corrections.csv", "corrections and exclusions, each with its reason"),
-    FileLine("balls.csv", "what is known of each ball"),
-    FileLine("checks.csv", "instrument checks"),
-    FileLine("bench.toml", "instruments and conditions"),
-    FileLine("requirement.toml", "the requirement as it was at set-up"),
-    FileLine("everything.zip", "all of them, with checksums"),
-)
+_WORDS = {
+    "readings.csv": "every reading as it was typed, spoiled attempts among them",
+    "readings.xlsx": "the same as a workbook",
+    "corrections.csv": "corrections and exclusions, each with its reason",
+    "balls.csv": "what is known of each ball",
+    "checks.csv": "instrument checks",
+    "bench.toml": "instruments and conditions",
+    "requirement.toml": "the requirement as it was at set-up",
+    "everything.zip": "all of them, with checksums",
+}
 
 
 def home(notebook: Notebook) -> HomePage:
@@ -100,8 +101,16 @@ def one_test(notebook: Notebook, test_id: int) -> TestPage:
             sittings=tuple(SittingLine(one, counts.get(one.id, 0)) for one in sittings_of(tx, test_id)),
             checks=checks_of(tx, test_id),
             balls=balls_on_bench(tx, progress.test, readings_of(tx, test_id)),
-            files=() if is_hidden(progress.test) or not progress.last_by else _FILES,
+            files=_files(tx, progress),
         )
+
+
+def _files(tx: Tx, progress: Progress) -> tuple[FileLine, ...]:
+    """Give the files that have something to say; none while a blind test hides its values, or before a reading."""
+    if is_hidden(progress.test) or not progress.read:
+        return ()
+    texts = texts_of(tx, progress.test)
+    return tuple(FileLine(name, words) for name, words in _WORDS.items() if texts.get(name, "whole"))
 
 
 def _line(tx: Tx, test_id: int) -> TestLine:

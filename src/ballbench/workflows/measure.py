@@ -178,6 +178,7 @@ def put_off_place(notebook: Notebook, test_id: int, request: PutOff) -> Reply:
     BadInput
         No such place.
     """
+    refuse(sent_faults(request))
 
     def work(tx: Tx) -> Reply:
         under_way(tx, test_id)

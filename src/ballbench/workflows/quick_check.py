@@ -6,11 +6,11 @@ import tempfile
 import tomllib
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from ballbench.errors import BadReadings, Fault, NotFound
+from ballbench.errors import BadReadings, BadRequest, Fault, NotFound
 from ballbench.presentation.screens.quick_result import QuickReading, QuickResult
 from ballbench.quantities.kinds import KINDS
 from ballbench.records.bench_gate import BenchFellows, Written, ask_about
@@ -33,6 +33,7 @@ from ballbench.workflows.set_up import (
     MakePlan,
     QuantityPlan,
     SetUp,
+    with_bare_names,
     write_set_up,
 )
 from ballbench.workflows.set_up_check import check_set_up, name_fault
@@ -96,16 +97,35 @@ def quick_check(notebook: Notebook, request: QuickCheck) -> QuickResult:
     BadInput
         Anything is wrong with it, all faults at once; nothing of it is kept.
     """
+    request = replace(request, axes=tuple(axis.strip() for axis in request.axes))
     requirement, text = requirement_of(request.requirement)
     refuse(_faults(request, requirement))
+    set_up = with_bare_names(_set_up(request))
+    _check(set_up, requirement)
     typed = _typed(request, requirement)
-    set_up = _set_up(request)
-    check_set_up(set_up, requirement)
     reply = notebook.submit(
         request.key, None, "quick check", request.client,
         lambda tx: _write(tx, request, set_up, requirement, text, typed),
     )  # fmt: skip
     return quick_result(notebook, int(reply["id"]))
+
+
+_FIELDS = {
+    "instruments 1": "instrument", "makes 1, box 1, labels": "ball", "quantities 1, axes": "axes",
+    "quantities 1, repeats": "texts",
+}  # fmt: skip
+"""What the fields of a set-up are called in a quick check."""
+
+
+def _check(set_up: SetUp, requirement: Requirement) -> None:
+    """Check the test of one ball, and name its faults by the fields of the quick check."""
+    try:
+        check_set_up(set_up, requirement)
+    except BadRequest as error:
+        faults = error.faults
+        for name, own in _FIELDS.items():
+            faults = tuple(replace(one, where=one.where.replace(name, own)) for one in faults)
+        raise BadRequest(faults) from error
 
 
 def _faults(request: QuickCheck, requirement: Requirement) -> Iterator[Fault]:
@@ -121,6 +141,8 @@ def _faults(request: QuickCheck, requirement: Requirement) -> Iterator[Fault]:
         yield Fault("texts", f"{len(request.texts)} readings", f"1 to {_MOST_READINGS}", "read the ball")
     if request.axes and len(request.axes) != len(request.texts):
         yield Fault("axes", f"{len(request.axes)} axes", f"one for each of {len(request.texts)} readings", "say where")
+    if any(request.axes) and not all(request.axes):
+        yield Fault("axes", "readings with and without an axis", "an axis for each, or for none", "say where")
 
 
 def _typed(request: QuickCheck, requirement: Requirement) -> list[Typed]:
@@ -160,8 +182,9 @@ def _set_up(request: QuickCheck) -> SetUp:
     """Put the check in the words of a test of one ball."""
     axes = tuple(dict.fromkeys(axis for axis in request.axes if axis))
     own = request.instrument
+    name = own.name.strip() or "instrument"
     tool = InstrumentPlan(
-        own.name or "instrument", request.quantity, own.unit, own.resolution, own.sd, own.dof, own.offset or 0.0,
+        name, request.quantity, own.unit, own.resolution, own.sd, own.dof, own.offset or 0.0,
         own.offset_sd,
     )  # fmt: skip
     return SetUp(

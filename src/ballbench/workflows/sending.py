@@ -11,7 +11,7 @@ from ballbench.store import Tx
 from ballbench.store.ball_tests import written_of
 from ballbench.store.bench import begin_sitting, open_sitting
 from ballbench.workflows.bench_requests import Sent
-from ballbench.workflows.set_up_check import person_fault
+from ballbench.workflows.set_up_check import sender_faults
 
 __all__ = ["moment", "refuse", "sent_faults", "sitting_now", "under_way", "who"]
 
@@ -23,21 +23,7 @@ def moment() -> str:
 
 def sent_faults(request: Sent) -> Iterator[Fault]:
     """Say what is wrong with the person or the time of an act."""
-    yield from person_fault(request.by)
-    if len(request.client) > _LONGEST_CLIENT:
-        yield Fault("client", f"{len(request.client)} characters", f"at most {_LONGEST_CLIENT}", "shorten it")
-    if request.at and not _is_moment(request.at):
-        yield Fault("at", request.at[:40], "a time with its zone, such as 2026-11-25T10:00:00+00:00", "correct it")
-
-
-_LONGEST_CLIENT = 100
-
-
-def _is_moment(text: str) -> bool:
-    try:
-        return datetime.fromisoformat(text).tzinfo is not None
-    except ValueError:
-        return False
+    return sender_faults(request.by, request.client, request.at)
 
 
 def refuse(faults: Iterable[Fault]) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields, is_dataclass, replace
 from datetime import UTC, datetime
+from typing import Any
 
 import numpy as np
 
@@ -29,6 +30,7 @@ __all__ = [
     "ReferencePlan",
     "SetUp",
     "set_up_test",
+    "with_bare_names",
     "write_set_up",
 ]
 
@@ -161,6 +163,7 @@ def set_up_test(notebook: Notebook, request: SetUp) -> BallTest:
     BadInput
         All that is wrong with the request at once; the notebook is as it was.
     """
+    request = with_bare_names(request)
     requirement, text = requirement_of(request.requirement)
     check_set_up(request, requirement)
     seed = secrets.randbelow(SEEDS) if request.seed is None else request.seed
@@ -170,6 +173,24 @@ def set_up_test(notebook: Notebook, request: SetUp) -> BallTest:
     )  # fmt: skip
     with notebook.read() as connection:
         return ball_test_of(connection, int(reply["id"]))
+
+
+def with_bare_names(request: SetUp) -> SetUp:
+    """Take the blanks off both ends of every name, as whoever reads the test's files does."""
+    named = ("makes", "quantities", "instruments", "references", "conditions")
+    return replace(request, **{name: _bare(getattr(request, name)) for name in named})
+
+
+def _bare(value: Any) -> Any:
+    if isinstance(value, str):
+        return value.strip()
+    if isinstance(value, tuple):
+        return tuple(_bare(part) for part in value)
+    if isinstance(value, dict):
+        return {_bare(name): _bare(text) for name, text in value.items()}
+    if is_dataclass(value) and not isinstance(value, type):
+        return replace(value, **{field.name: _bare(getattr(value, field.name)) for field in fields(value)})
+    return value
 
 
 def write_set_up(tx: Tx, request: SetUp, requirement: Requirement, text: str, seed: int) -> int:

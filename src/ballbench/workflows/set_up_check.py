@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.quantities.units import same_dimension
+from ballbench.records.fault_list import nearest
 from ballbench.specs import Requirement
+from ballbench.workflows.ball_facts import read_moment
 from ballbench.workflows.what_to_read import base_units, yes_no_quantities
 
 if TYPE_CHECKING:
     from ballbench.workflows.set_up import BoxPlan, InstrumentPlan, QuantityPlan, ReferencePlan, SetUp
 
-__all__ = ["MOST_BALLS", "MOST_PLACES", "check_set_up", "name_fault", "person_fault"]
+__all__ = ["MOST_BALLS", "MOST_PLACES", "check_set_up", "name_fault", "sender_faults", "stated_faults"]
 
 MOST_BALLS = 2_000
 MOST_PLACES = 50_000
@@ -52,21 +55,31 @@ def name_fault(where: str, text: str, what: str) -> Iterator[Fault]:
         yield Fault(where, "characters that cannot be printed", allowed, "write it anew, on one line")
 
 
-def person_fault(text: str) -> Iterator[Fault]:
-    """Say what is wrong with the name of a person."""
-    return name_fault("by", text, "who does this: a name or initials")
+def sender_faults(by: str, client: str, at: str) -> Iterator[Fault]:
+    """Say what is wrong with the person, the sender or the time of an act; an empty time is now."""
+    yield from name_fault("by", by, "who does this: a name or initials")
+    if len(client) > _LONGEST or not client.isprintable():
+        found = f"{len(client)} characters" if client.isprintable() else "characters that cannot be printed"
+        yield Fault("client", found, f"at most {_LONGEST} printable ones", "name it anew")
+    if at and read_moment(at) is None:
+        yield Fault("at", at[:40], "a time with its zone, such as 2026-11-25T10:00:00+00:00", "correct it")
+
+
+def stated_faults(title: str, rule: str, risk: float, seed: int | None) -> Iterator[Fault]:
+    """Say what is wrong with a test's name, or with what is stated before it is judged."""
+    if title:
+        yield from name_fault("title", title, "a name for the test")
+    if rule not in {"guarded", "simple"}:
+        yield Fault("rule", rule, "guarded or simple", "choose one of them")
+    if not 0.0 < risk < 0.5:
+        yield Fault("risk", f"{risk:g}", "a number between 0 and 0.5, such as 0.05", "change it")
+    if seed is not None and not 0 <= seed < 2**31:
+        yield Fault("seed", str(seed), "a whole number from 0 to 2147483647, or nothing", "change it")
 
 
 def _facts(request: SetUp, _: Requirement) -> Iterator[Fault]:
-    yield from person_fault(request.by)
-    if request.title:
-        yield from name_fault("title", request.title, "a name for the test")
-    if request.rule not in {"guarded", "simple"}:
-        yield Fault("rule", request.rule, "guarded or simple", "choose one of them")
-    if not 0.0 < request.risk < 0.5:
-        yield Fault("risk", f"{request.risk:g}", "a number between 0 and 0.5, such as 0.05", "change it")
-    if request.seed is not None and not 0 <= request.seed < 2**31:
-        yield Fault("seed", str(request.seed), "a whole number from 0 to 2147483647, or nothing", "change it")
+    yield from sender_faults(request.by, request.client, request.at)
+    yield from stated_faults(request.title, request.rule, request.risk, request.seed)
     if request.kind not in {"whole", "quick"}:
         yield Fault("kind", request.kind, "whole or quick", "choose one of them")
 
@@ -98,6 +111,17 @@ def _box(where: str, one: BoxPlan) -> Iterator[Fault]:
     for name in ("bought", "where", "price", "given_by"):
         if getattr(one, name):
             yield from name_fault(f"{where}, {name}", getattr(one, name), "it")
+    if one.bought and not _is_day(one.bought):
+        yield Fault(f"{where}, bought", one.bought[:40], "a date such as 2026-11-25", "write year, month and day")
+
+
+def _is_day(text: str) -> bool:
+    """Say whether a text is a date as a file of ball facts has it."""
+    try:
+        datetime.fromisoformat(text.strip())
+    except ValueError:
+        return False
+    return True
 
 
 def _instruments(request: SetUp, requirement: Requirement) -> Iterator[Fault]:
@@ -200,7 +224,7 @@ def _surroundings(request: SetUp, _: Requirement) -> Iterator[Fault]:
         if not math.isfinite(value) or abs(value) > 1000.0 or (name != "reference_c" and value < 0.0):
             yield Fault(name, f"{value:g}", "a number that can be true", "correct it")
     for name, text in (request.conditions or {}).items():
-        if name == "temperature":
+        if nearest(name, ("temperature",), 0.8):
             yield Fault("conditions", name, "other conditions than the temperature", "use reference_c")
         yield from name_fault(f"conditions, {name or 'name'}", name, "what the condition is called")
         yield from name_fault(f"conditions, {name or 'value'}", text, "what holds at the bench")
@@ -215,11 +239,13 @@ def _size(request: SetUp) -> Iterator[Fault]:
 
 
 def _twice(where: str, names: Iterable[str], what: str, todo: str) -> Iterator[Fault]:
+    """Find names that a reader of the files takes for one: alike but for capitals, blanks and underscores."""
     seen: set[str] = set()
     for name in names:
-        if name.strip().casefold() in seen:
+        plain = " ".join(name.replace("_", " ").split()).casefold()
+        if plain in seen:
             yield Fault(where, f'"{name}" twice', f"{what} of different names", todo)
-        seen.add(name.strip().casefold())
+        seen.add(plain)
 
 
 def _unknown(where: str, found: str, units: Iterable[str]) -> Fault:

@@ -12,6 +12,7 @@ from ballbench.store.ball_tests import ball_test_of
 from ballbench.workflows.bench_requests import Sent
 from ballbench.workflows.requirement_text import requirement_of
 from ballbench.workflows.sending import refuse, sent_faults
+from ballbench.workflows.set_up_check import stated_faults
 from ballbench.workflows.taken_in_rows import TakenFiles, write_taken_in
 from ballbench.workflows.what_to_read import base_units
 
@@ -59,7 +60,7 @@ def take_in_test(notebook: Notebook, request: TakeIn) -> BallTest:
     BadInput
         A file cannot be used, all faults at once; the notebook is as it was.
     """
-    refuse(sent_faults(request))
+    refuse([*sent_faults(request), *stated_faults(request.title, request.rule, request.risk, request.seed)])
     requirement, text = requirement_of(request.requirement)
     units = base_units(requirement)
     readings = read_readings(request.readings, units)

@@ -82,7 +82,8 @@ def which_ball_is_this(notebook: Notebook, test_id: int, text: str) -> WhichBall
     counts = np.array([len(weighed[row.id]) for row in balls])
     chances = which_ball(typed.value or 0.0, means, counts, sd)
     hidden = test.blind and test.stage != "finished"
-    order = [int(i) for i in np.argsort(-chances, kind="stable")[:_SHOWN] if chances[i] >= _LEAST]
+    least = min(_LEAST, float(np.max(chances)))  # of more than a hundred that are alike, none has a chance of 1 %
+    order = [int(i) for i in np.argsort(-chances, kind="stable")[:_SHOWN] if chances[i] >= least]
     candidates = tuple(
         Candidate(balls[i].id, balls[i].number, float(chances[i]), None if hidden else float(means[i])) for i in order
     )

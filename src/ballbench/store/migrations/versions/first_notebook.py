@@ -14,6 +14,13 @@ APPEND_ONLY = (
     "reading", "attempt", "amendment", "mark", "instrument_check", "check_touch", "submission", "recording",
     "test_recording",
 )  # fmt: skip
+_KNOWN_BY = {
+    "check_touch": "check_id = NEW.check_id AND reading_id = NEW.reading_id",
+    "instrument_check": "id = NEW.id OR reading_id = NEW.reading_id",
+    "recording": "digest = NEW.digest",
+    "submission": "id = NEW.id OR key = NEW.key",
+}
+"""What must differ between the rows of a table; ``id`` alone where nothing is said."""
 _SAYS = "the notebook keeps what was recorded; write a correction instead"
 
 
@@ -54,6 +61,7 @@ def upgrade() -> None:
         sa.Column("digest", sa.Text(), nullable=False),
         sa.Column("media_type", sa.Text(), nullable=False),
         sa.Column("bytes", sa.Integer(), nullable=False),
+        sa.Column("content", sa.LargeBinary(), nullable=True),
         sa.PrimaryKeyConstraint("digest", name=op.f("pk_recording")),
     )
     op.create_table(
@@ -388,7 +396,7 @@ def upgrade() -> None:
 
 
 def _keep_as_recorded(dialect: str) -> None:
-    """Refuse UPDATE and DELETE, and TRUNCATE where there is such a thing."""
+    """Refuse UPDATE and DELETE, and TRUNCATE or INSERT OR REPLACE where there is such a thing."""
     if dialect == "postgresql":
         op.execute(
             "CREATE FUNCTION ballbench_keeps() RETURNS trigger LANGUAGE plpgsql AS "
@@ -407,4 +415,10 @@ def _keep_as_recorded(dialect: str) -> None:
             op.execute(
                 f"CREATE TRIGGER {table}_refuses_truncate BEFORE TRUNCATE ON {table} "
                 "FOR EACH STATEMENT EXECUTE FUNCTION ballbench_keeps()"
+            )
+        else:
+            known = f"SELECT 1 FROM {table} WHERE {_KNOWN_BY.get(table, 'id = NEW.id')}"  # noqa: S608 - names of this file
+            op.execute(
+                f"CREATE TRIGGER {table}_refuses_replace BEFORE INSERT ON {table} WHEN EXISTS ({known}) "
+                f"BEGIN SELECT RAISE(ABORT, '{_SAYS}'); END"
             )

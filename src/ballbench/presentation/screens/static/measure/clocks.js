@@ -1,0 +1,102 @@
+/** How long things have gone on: the sitting, since the last instrument check, conditioning. Pure. */
+
+import { plural } from "./words.js";
+
+const MINUTE = 60e3;
+
+/** A time span in words: "under a minute", "24 min", "3 h 20 min", "2 days". @param {number} ms */
+export function spanWords(ms) {
+  const minutes = Math.floor(Math.max(ms, 0) / MINUTE);
+  if (minutes < 1) {
+    return "under a minute";
+  }
+  if (minutes < 60) {
+    return `${minutes}\u00a0min`;
+  }
+  const hours = Math.floor(minutes / 60);
+  if (hours >= 48) {
+    return plural(Math.floor(hours / 24), "day");
+  }
+  return minutes % 60 ? `${hours}\u00a0h ${minutes % 60}\u00a0min` : `${hours}\u00a0h`;
+}
+
+/** Since a moment. @param {string} moment ISO 8601 @param {number} now ms */
+export const since = (moment, now) => spanWords(now - Date.parse(moment));
+
+/**
+ * @typedef {object} Fact
+ * @property {string} name
+ * @property {string} label what it is, quietly; may be empty
+ * @property {string} words
+ */
+
+/**
+ * What is always in sight of the sitting.
+ * @param {import("./view.js").View} view
+ * @param {?import("./view.js").SeenPlace} hand
+ * @param {number} now ms
+ * @returns {Fact[]}
+ */
+export function factsOf(view, hand, now) {
+  const { sitting } = view;
+  const facts = [{ name: "read", label: "read", words: readWords(view) }];
+  if (view.hidden) {
+    facts.push({ name: "blind", label: "", words: "blind test" });
+  }
+  if (sitting) {
+    const kind = sitting.kind === "paper" ? "from paper, sitting" : "sitting";
+    facts.push({ name: "sitting", label: `${kind} ${sitting.label || "new"}`, words: since(sitting.begun, now) });
+    facts.push(...checkFact(view, hand, now));
+  }
+  const degrees = (label, value) =>
+    value === null || value === undefined ? [] : [{ name: label, label, words: `${value.toFixed(1)}\u00a0°C` }];
+  return [
+    ...facts,
+    ...degrees("air", sitting?.air_c),
+    ...degrees("balls", sitting?.ball_c),
+    ...ballFacts(view, hand, now),
+  ];
+}
+
+/** "33 of 36", reference pieces apart. */
+function readWords(view) {
+  const places = view.places.filter((place) => place.ball !== null);
+  return `${places.filter((place) => place.filled || place.waiting).length} of ${places.length}`;
+}
+
+/** When the instrument in hand was held against its reference piece last. */
+function checkFact(view, hand, now) {
+  const instrument = instrumentOf(view, hand);
+  const has = [...view.bench.references.values()].some((piece) => piece.instrument === instrument);
+  if (!instrument || !has) {
+    return [];
+  }
+  const last = view.bench.checks.filter((check) => check.instrument === instrument).at(-1);
+  if (!last) {
+    return [{ name: "check", label: `${instrument} checked`, words: "not yet" }];
+  }
+  const label = `${instrument} ${last.passed ? "checked" : "failed its check"}`;
+  return [{ name: last.passed ? "check" : "check failed", label, words: `${since(last.at, now)} ago` }];
+}
+
+/** Impacts and conditioning of the ball in hand. */
+function ballFacts(view, hand, now) {
+  const ball = hand?.ball ? view.bench.balls.get(hand.ball) : undefined;
+  if (!ball) {
+    return [];
+  }
+  const facts = ball.impacts > 0 ? [{ name: "impacts", label: `${ball.number} impacts`, words: `${ball.impacts}` }] : [];
+  if (ball.conditioning_since) {
+    facts.push({ name: "conditioning", label: `${ball.number} conditioned`, words: since(ball.conditioning_since, now) });
+  }
+  return facts;
+}
+
+/** Which instrument the place in hand takes. */
+export function instrumentOf(view, hand) {
+  if (!hand) {
+    return "";
+  }
+  const piece = view.bench.references.get(hand.reference);
+  return piece?.instrument ?? view.quantities.get(hand.quantity)?.instrument ?? "";
+}

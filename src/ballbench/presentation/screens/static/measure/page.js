@@ -1,0 +1,236 @@
+/** The measuring page: puts the desk, its drawing and its voice together. */
+
+import { Announcer } from "./announcer.js";
+import { BeginCard } from "./begin.js";
+import { Claims } from "./claims.js";
+import { instrumentOf } from "./clocks.js";
+import { Deeds } from "./deeds.js";
+import { Desk } from "./desk.js";
+import { client, person, setPerson } from "./device.js";
+import { write } from "./drawing.js";
+import { EntryField, keepFocus } from "./entry_field.js";
+import { listen } from "./live.js";
+import { Panel, switchedOn } from "./panel.js";
+import { Questions } from "./question_box.js";
+import { openStore } from "./queue_store.js";
+import { failedWords } from "./questions.js";
+import { RunningBox } from "./running_box.js";
+import { Sender } from "./sender.js";
+import { Showing } from "./showing.js";
+import { Signs } from "./signs.js";
+import { TrayDrawing } from "./tray_drawing.js";
+import { pieceWords, placeParts } from "./words.js";
+
+const TICK_MS = 10000; // the clocks show minutes
+const AGAIN_MS = 3000; // before the first state is asked for again (own choice)
+const LOW_PX = 560; // a window lower than this has a keyboard on it, or is a phone on its side (own choice)
+
+const part = (name) => document.getElementById(name);
+
+class Page {
+  /** @param {number} test @param {string} tab @param {import("./queue_store.js").Store} store */
+  constructor(test, tab, store) {
+    this.test = test;
+    const who = { test, client: tab, by: person };
+    this.sender = new Sender(test, store, {
+      changed: () => this.desk.settle(),
+      replied: (entry, reply) => this.desk.replied(entry, reply),
+      refused: (entry) => this.desk.refused(entry),
+      line: (_, why) => {
+        this.showing.why = why;
+        this.draw();
+      },
+    });
+    this.claims = new Claims(test, tab, person, () => this.desk.settle());
+    this.desk = new Desk(who, this.sender, this.claims, {
+      changed: () => this.draw(),
+      kept: (reading, reply) => this.#kept(reading, reply),
+      asked: (question) => this.announcer.ask(`${question.head} ${question.more}`, question.head),
+      told: (words, more) => this.#told(words, more),
+      typing: () => !this.field.empty || this.field.choosing,
+    });
+    this.deeds = new Deeds(this.desk);
+    this.desk.safe = store.safety === "kept";
+    this.announcer = new Announcer(part, switchedOn);
+    this.#parts();
+  }
+
+  #parts() {
+    const { desk, deeds } = this;
+    const acts = {
+      keep: (text) => deeds.keep(text),
+      takeBack: () => deeds.takeBack(),
+      later: () => deeds.later(),
+      zeroed: () => deeds.zeroed(instrumentOf(desk.view, desk.place)),
+      spoiled: (reason) => deeds.spoil(desk.bench.reasons[reason]),
+      leave: () => desk.answer && deeds.clear(desk.answer),
+      typed: () => desk.settle(),
+      choosing: (open) => {
+        this.signs.choosing(open);
+        if (!open) {
+          desk.settle();
+        }
+      },
+    };
+    const stand = () => ({ signed: desk.quantity?.signed ?? false, reasons: desk.bench?.reasons.length ?? 0 });
+    this.field = new EntryField(part("entry"), acts, stand);
+    this.signs = new Signs(part, this.field, acts);
+    const begin = new BeginCard(part, (by, sitting) => this.#begin(by, sitting));
+    this.panel = new Panel(this.test, part, this.#panelActs());
+    this.showing = new Showing(part, desk, {
+      signs: this.signs,
+      begin,
+      panel: this.panel,
+      tray: new TrayDrawing(part("tray"), (piece) => this.#taken(piece)),
+      questions: new Questions(part, desk, deeds, () => this.focus()),
+      running: new RunningBox(part, () => switchedOn("running")),
+      check: (piece) => this.#check(piece),
+      takeBack: () => {
+        deeds.takeBack();
+        this.focus();
+      },
+    });
+    keepFocus(part("entry"));
+  }
+
+  #panelActs() {
+    const { deeds } = this;
+    return {
+      note: (kind, more) => {
+        deeds.note(kind, more);
+        this.panel.tell(`noted: ${kind}${more.value === undefined ? "" : ` ${more.value}`}`);
+        this.focus();
+      },
+      again: (body) => {
+        deeds.again(body);
+        this.panel.tell("asked for; it comes when the others are read");
+        this.focus();
+      },
+      goTo: (ball) => this.#taken({ ball, reference: null }),
+      rename: (name) => name && this.#rename(name),
+      paper: (paper) => {
+        deeds.end();
+        deeds.begin({ kind: paper ? "paper" : "bench" });
+        this.panel.tell(paper ? "a sitting of typing from paper was begun" : "a sitting at the bench was begun");
+      },
+      checkNow: () => this.#checkNow(),
+      endSitting: () => deeds.end(),
+      switched: () => this.draw(),
+    };
+  }
+
+  /** Take up what was left here, fetch, and listen. */
+  async start() {
+    await this.sender.begin();
+    while (!(await this.desk.fetch())) {
+      this.draw();
+      await new Promise((resolve) => setTimeout(resolve, AGAIN_MS));
+    }
+    this.focus();
+    listen(this.test, {
+      reached: () => this.desk.bench.reached,
+      change: (change) => this.desk.take(change, true),
+      claims: (held) => this.claims.heard(held),
+      line: (down) => (down ? this.desk.fetch() : this.#back()),
+    });
+    setInterval(() => this.draw(), TICK_MS);
+  }
+
+  /** The stream is open: what waits is sent, and the place in hand is claimed again. */
+  #back() {
+    this.sender.line(false);
+    this.sender.wake();
+    this.claims.renew();
+  }
+
+  draw() {
+    this.showing.draw();
+  }
+
+  focus() {
+    if (!part("desk").hidden) {
+      part("entry").focus({ preventScroll: true });
+    }
+  }
+
+  #begin(by, sitting) {
+    setPerson(by);
+    if (sitting && !this.desk.view.sitting) {
+      this.deeds.begin(sitting);
+    }
+    this.desk.settle();
+    this.focus();
+  }
+
+  #rename(name) {
+    setPerson(name);
+    this.panel.tell(`${name} is measuring`);
+    this.desk.settle();
+  }
+
+  #taken(piece) {
+    const { desk } = this;
+    if (!desk.goTo(piece) && this.field.empty) {
+      const whose = { ball: piece.ball, reference: piece.reference };
+      this.announcer.tell(`${pieceWords(desk.view, whose)} has nothing open here`);
+      write(part("why"), `${pieceWords(desk.view, whose)} has nothing open here. To read it again: Bench, below.`);
+      part("why").hidden = false;
+    }
+    this.focus();
+  }
+
+  #checkNow() {
+    const { desk } = this;
+    const instrument = instrumentOf(desk.view, desk.place);
+    const pieces = [...desk.view.bench.references.values()];
+    const piece = pieces.find((one) => one.instrument === instrument) ?? pieces[0];
+    if (piece) {
+      this.#check(piece);
+    }
+  }
+
+  #check(piece) {
+    this.desk.checkPiece(piece);
+    this.focus();
+    part("desk").scrollIntoView({ block: "nearest" });
+  }
+
+  #kept(reading, reply) {
+    const { desk } = this;
+    const next = desk.place ? `Next: ${placeParts(desk.view, desk.place).join(" · ")}.` : "";
+    this.announcer.kept(desk.view, reading, next);
+    const others = [...new Set((reply.also ?? []).map((one) => one.by))];
+    if (others.length > 0 && reading.ball !== null) {
+      this.announcer.tell(`${others.join(" and ")} read this place too; both readings are kept.`);
+    }
+    if (reply.check && !reply.check.passed) {
+      this.announcer.ask(failedWords(desk.view, reply.check));
+    } else if (reply.check) {
+      this.announcer.tell(`${reply.check.instrument} checked: good`);
+    }
+  }
+
+  #told(words, { back, later } = {}) {
+    const { view } = this.desk;
+    if (back) {
+      this.announcer.back(view, back);
+    } else if (later) {
+      this.announcer.tell([`later: ${placeParts(view, later).join(" · ")}`, words].filter(Boolean).join("; "));
+    } else {
+      this.announcer.tell(words);
+    }
+  }
+}
+
+/** A window with a keyboard over half of it, or a phone on its side, gets the low arrangement. */
+function watchHeight() {
+  const view = globalThis.visualViewport;
+  const height = () => (view ? view.height * view.scale : innerHeight); // the same however far it is zoomed
+  const fit = () => document.documentElement.classList.toggle("low", height() < LOW_PX);
+  (view ?? globalThis).addEventListener("resize", fit);
+  fit();
+}
+
+watchHeight();
+const page = new Page(Number(part("bench").dataset.test), await client(), await openStore());
+await page.start();

@@ -1,0 +1,176 @@
+/** Sends the queue, one entry after another; over all tabs of this browser only one sends at a time. */
+
+import { afterRefusal, afterReply, nextToSend, pause } from "./queue.js";
+import { send } from "./wire.js";
+
+/** @typedef {import("./records.js").Entry} Entry */
+
+/**
+ * @typedef {object} Listener
+ * @property {() => void} changed the queue is another
+ * @property {(entry: Entry, reply: object) => void} replied
+ * @property {(entry: Entry) => void} refused
+ * @property {(down: boolean, why: string) => void} line whether the server can be reached
+ */
+
+export class Sender {
+  /** @type {Entry[]} */
+  entries = [];
+  down = false;
+  #failures = 0;
+  #timer = 0;
+  #busy = false;
+  #again = false;
+  /** @type {{put: Entry[], gone: string[]}[]} changes that are not in the store yet */
+  #unkept = [];
+  #channel = "BroadcastChannel" in globalThis ? new BroadcastChannel("ballbench.queue") : null;
+
+  /**
+   * @param {number} test
+   * @param {import("./queue_store.js").Store} store
+   * @param {Listener} listener
+   */
+  constructor(test, store, listener) {
+    this.test = test;
+    this.store = store;
+    this.listener = listener;
+    this.#channel?.addEventListener("message", ({ data }) => this.#heard(data));
+    addEventListener("online", () => this.wake());
+    addEventListener("offline", () => this.line(true));
+  }
+
+  /** Take up what was left here before. */
+  async begin() {
+    await this.#load();
+    this.wake();
+  }
+
+  /**
+   * Put entries into the queue, or change some; they are kept before they are sent.
+   * @param {Entry[]} put
+   * @param {string[]} [gone] keys of entries that are not to be sent any more
+   * @returns {Promise<boolean>} false: they are in this page's memory alone
+   */
+  async put(put, gone = []) {
+    const keeping = this.#keep(gone, put);
+    this.listener.changed();
+    const kept = await keeping;
+    this.#channel?.postMessage({ test: this.test });
+    this.wake();
+    return kept;
+  }
+
+  /** Try now, without waiting for the next turn. */
+  wake() {
+    clearTimeout(this.#timer);
+    this.#timer = 0;
+    if (this.#busy) {
+      this.#again = true;
+      return;
+    }
+    this.#busy = true;
+    this.#alone(() => this.#drain())
+      .catch(() => undefined)
+      .finally(() => {
+        this.#busy = false;
+        if (this.#again) {
+          this.#again = false;
+          this.wake();
+        }
+      });
+  }
+
+  /** Note whether the server was reached, by this or by another way. */
+  line(down, why = "") {
+    this.down = down;
+    this.#failures = down ? this.#failures : 0;
+    this.listener.line(down, why);
+  }
+
+  #alone(work) {
+    return navigator.locks ? navigator.locks.request(`ballbench.send.${this.test}`, work) : work();
+  }
+
+  async #drain() {
+    await this.#load();
+    for (let entry = nextToSend(this.entries); entry; entry = nextToSend(this.entries)) {
+      const answer = await send(`/api/tests/${this.test}/${entry.act}`, entry.body);
+      if (answer.kind === "down") {
+        this.#failures += 1;
+        this.line(true, answer.why);
+        this.#timer = setTimeout(() => this.wake(), 1000 * pause(this.#failures, Math.random()));
+        return;
+      }
+      this.line(false);
+      await this.#settle(entry, answer);
+    }
+  }
+
+  async #settle(entry, answer) {
+    const replied = answer.kind === "reply";
+    const { gone, changed } = replied
+      ? afterReply(this.entries, entry, answer.reply)
+      : afterRefusal(this.entries, entry, answer.faults);
+    const keeping = this.#keep(gone, changed);
+    const told = changed.find((one) => one.key === entry.key) ?? entry;
+    this.#tell(told, replied ? answer.reply : null);
+    await keeping;
+    this.#channel?.postMessage({ test: this.test, entry: told, reply: replied ? answer.reply : null });
+  }
+
+  #tell(entry, reply) {
+    if (reply) {
+      this.listener.replied(entry, reply);
+    } else {
+      this.listener.refused(entry);
+    }
+  }
+
+  /** Another tab changed the queue, or sent an entry of it. */
+  async #heard({ test, entry, reply }) {
+    if (test !== this.test) {
+      return;
+    }
+    await this.#load();
+    if (entry) {
+      this.#tell(entry, reply);
+    } else {
+      this.listener.changed();
+      this.wake();
+    }
+  }
+
+  /**
+   * Change the queue in memory at once, and in the store.
+   * @returns {Promise<boolean>} false: the store did not take it, and memory alone has it
+   */
+  async #keep(gone, put) {
+    const change = { gone, put };
+    this.#unkept.push(change);
+    this.entries = changedBy(this.entries, change);
+    try {
+      await this.store.change(gone, put);
+    } catch {
+      return false;
+    }
+    this.#unkept = this.#unkept.filter((one) => one !== change);
+    return this.store.safety === "kept";
+  }
+
+  /** Read the store anew, for another tab may have changed it. */
+  async #load() {
+    const stored = await this.store.all(this.test).catch(() => null);
+    if (stored) {
+      this.entries = this.#unkept.reduce(changedBy, stored);
+    }
+  }
+}
+
+/**
+ * @param {Entry[]} entries
+ * @param {{put: Entry[], gone: string[]}} change
+ */
+function changedBy(entries, { put, gone }) {
+  const keys = new Set([...gone, ...put.map((entry) => entry.key)]);
+  return [...entries.filter((entry) => !keys.has(entry.key)), ...put];
+}

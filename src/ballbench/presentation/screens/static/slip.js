@@ -1,0 +1,5 @@
+/** Print the slip. */
+
+const button = document.getElementById("print");
+button.hidden = false;
+button.addEventListener("click", () => window.print());

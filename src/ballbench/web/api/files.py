@@ -1,0 +1,124 @@
+"""Files: those of a test to take away, and a test that comes in from files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+from uuid import UUID
+
+from fastapi import APIRouter, File, Form, UploadFile
+from starlette.responses import Response
+
+from ballbench.errors import BadRequest, Conflict, Fault, NotFound
+from ballbench.presentation.screens.progress import is_hidden
+from ballbench.presentation.screens.test_page import TestPage
+from ballbench.web.api.acts import LONGEST_REQUIREMENT, Act, Line, Moment, TestId
+from ballbench.web.api.answers import json_answer, problems
+from ballbench.web.api.shapes import BALL_TEST
+from ballbench.web.bodies import JsonRoute, UploadRoute
+from ballbench.web.uploads import laid_out
+from ballbench.workflows.demo import example_folder
+from ballbench.workflows.exchange import FILES, export_file
+from ballbench.workflows.keep import EXAMPLE, one_test
+from ballbench.workflows.take_in_test import TakeIn, take_in_test
+
+if TYPE_CHECKING:
+    from ballbench.workflows.opening import Notebook
+
+__all__ = ["files_router"]
+
+_KINDS = {
+    "csv": "text/csv; charset=utf-8",
+    "toml": "text/plain; charset=utf-8",
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    "zip": "application/zip",
+}
+_FILE: dict[int | str, dict[str, Any]] = {
+    200: {"description": f"One of {', '.join(FILES)}.", "content": {kind: {} for kind in _KINDS.values()}}
+}
+
+
+def files_router(notebook: Notebook) -> APIRouter:
+    """Give the routes of files."""
+    router = APIRouter(tags=["files"])
+
+    @router.get("/api/tests/{t}/files/{name}", response_class=Response, responses={**_FILE, **problems(404, 409)})
+    def file(t: TestId, name: str) -> Response:
+        """Give one file of a test; a blind test gives none while it goes on."""
+        _offered(one_test(notebook, t), name)
+        content = export_file(notebook, t, name)
+        headers = {"Content-Disposition": f'attachment; filename="test-{t}-{name}"'}
+        return Response(content, headers=headers, media_type=_KINDS[name.rpartition(".")[2]])
+
+    _imports(router, notebook)
+    return router
+
+
+def _offered(page: TestPage, name: str) -> None:
+    """Refuse a file that the test's own page does not offer now."""
+    names = [line.name for line in page.files]
+    if name in names:
+        return
+    if is_hidden(page.progress.test):
+        found = "a blind test that is under way"
+        raise Conflict(Fault("test", found, "a finished test, or one that is not blind", "finish it first"))
+    allowed = ", ".join(names) or "a test with readings"
+    raise NotFound(Fault("file", ascii(name[:80]), allowed, "choose one of them" if names else "measure first"))
+
+
+def _imports(router: APIRouter, notebook: Notebook) -> None:
+    uploads, example = APIRouter(route_class=UploadRoute), APIRouter(route_class=JsonRoute)
+
+    @uploads.post("/api/imports", status_code=201, response_model=BALL_TEST, responses=problems(body=True))
+    def take_in(
+        readings: Annotated[UploadFile, File()],
+        requirement: Annotated[UploadFile | str, Form(description="An id, or a requirement file.")],
+        key: Annotated[UUID, Form()],
+        by: Annotated[Line, Form()],
+        title: Annotated[Line, Form()] = "",
+        client: Annotated[UUID | None, Form()] = None,
+        at: Annotated[Moment | None, Form()] = None,
+        corrections: Annotated[UploadFile | None, File()] = None,
+        balls: Annotated[UploadFile | None, File()] = None,
+        bench: Annotated[UploadFile | None, File()] = None,
+    ) -> Response:
+        """Make a finished test of files, as `ballbench judge` reads them."""
+        with laid_out({"readings": readings, "corrections": corrections, "balls": balls, "bench": bench}) as files:
+            request = TakeIn(
+                str(key), str(client or ""), by, at.isoformat() if at else "", _needed(files["readings"]),
+                _text_of(requirement), files["corrections"], files["balls"], files["bench"], title,
+            )  # fmt: skip
+            return json_answer(take_in_test(notebook, request), 201)
+
+    @example.post(EXAMPLE, status_code=201, response_model=BALL_TEST, responses=problems(body=True))
+    def take_in_example(body: Act) -> Response:
+        """Make a test of the invented winter league."""
+        folder = example_folder()
+        rule = (folder / "league-ball.toml").read_text(encoding="utf-8")
+        corrections, balls, bench = (folder / name for name in ("corrections.csv", "balls.csv", "bench.toml"))
+        request = TakeIn(*body.stamp(), folder / "readings.csv", rule, corrections, balls, bench)
+        return json_answer(take_in_test(notebook, request), 201)
+
+    router.include_router(uploads)
+    router.include_router(example)
+
+
+def _needed(readings: Path | None) -> Path:
+    if readings is None:
+        raise BadRequest(Fault("readings", "no file", "a readings file, CSV or XLSX", "choose one"))
+    return readings
+
+
+def _text_of(requirement: UploadFile | str) -> str:
+    """Give the id, or the text of the file, of a requirement."""
+    if isinstance(requirement, str):
+        return requirement
+    try:
+        text = requirement.file.read(LONGEST_REQUIREMENT + 1).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        fault = Fault("requirement", "a file that is not UTF-8", "a requirement file (TOML) in UTF-8", "save it so")
+        raise BadRequest(fault) from error
+    if len(text) > LONGEST_REQUIREMENT:
+        found = f"more than {LONGEST_REQUIREMENT} characters"
+        raise BadRequest(Fault("requirement", found, f"at most {LONGEST_REQUIREMENT}", "shorten it"))
+    return text

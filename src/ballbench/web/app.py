@@ -1,0 +1,59 @@
+"""Put the server together: the pages, the interface for programs, the streams, pairing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fastapi import FastAPI
+
+from ballbench.web.api.bench import bench_router
+from ballbench.web.api.corrections import corrections_router
+from ballbench.web.api.files import files_router
+from ballbench.web.api.judging import judging_router
+from ballbench.web.api.live import live_router
+from ballbench.web.api.quick import quick_router
+from ballbench.web.api.recordings import recordings_router
+from ballbench.web.api.requirements import requirements_router
+from ballbench.web.api.sharing import sharing_router
+from ballbench.web.api.tests import tests_router
+from ballbench.web.claims import Claims
+from ballbench.web.judging import Judging
+from ballbench.web.live import Hub
+from ballbench.web.pages import pages_router
+from ballbench.web.pairing import Pairing
+from ballbench.web.settings import Settings
+from ballbench.web.shell import shell
+from ballbench.web.static_files import static_router
+
+if TYPE_CHECKING:
+    from ballbench.workflows.opening import Notebook
+
+__all__ = ["make_app"]
+
+
+def make_app(notebook: Notebook, settings: Settings) -> FastAPI:
+    """Make the server of one notebook.
+
+    Parameters
+    ----------
+    notebook : Notebook
+        Open; the caller closes it when the server has ended.
+    settings : Settings
+        Names, neighbours and bounds.
+
+    Returns
+    -------
+    FastAPI
+        With ``state.hub``, whose streams are to be closed before the server ends, and ``state.pairing``.
+    """
+    pairing, claims, judging = Pairing(), Claims(), Judging()
+    hub = Hub(notebook, claims, settings)
+    routers = (
+        tests_router(notebook), bench_router(notebook), corrections_router(notebook), judging_router(notebook, judging),
+        files_router(notebook), recordings_router(notebook), live_router(notebook, hub, claims, pairing),
+        quick_router(notebook, judging), requirements_router(), sharing_router(pairing, settings),
+        pages_router(notebook, judging), static_router(),
+    )  # fmt: skip
+    app = shell(settings, pairing, routers)
+    app.state.hub, app.state.pairing = hub, pairing
+    return app
