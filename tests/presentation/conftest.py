@@ -1,9 +1,12 @@
 from __future__ import annotations
 
 import importlib.util
+import shutil
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
 
@@ -11,10 +14,10 @@ from ballbench.findings.comparisons import Comparison
 from ballbench.findings.results import Findings
 
 
-def _load() -> ModuleType:
-    name = "presentation_example_findings"
+def _load(file: str) -> ModuleType:
+    name = f"presentation_{file}"
     if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, Path(__file__).with_name("example_findings.py"))
+        spec = importlib.util.spec_from_file_location(name, Path(__file__).with_name(f"{file}.py"))
         assert spec is not None
         assert spec.loader is not None
         module = importlib.util.module_from_spec(spec)
@@ -25,7 +28,29 @@ def _load() -> ModuleType:
 
 @pytest.fixture(scope="session")
 def example() -> ModuleType:
-    return _load()
+    return _load("example_findings")
+
+
+@pytest.fixture(scope="session")
+def screens() -> ModuleType:
+    return _load("example_screens")
+
+
+@pytest.fixture(scope="session")
+def bench_server() -> ModuleType:
+    return _load("bench_server")
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        pytest.skip("LEFT OUT: no chromium on this machine, so the pages were not looked at in a browser")
+    playwright = pytest.importorskip("playwright.sync_api", reason="LEFT OUT: playwright is not installed")
+    with playwright.sync_playwright() as running:
+        opened = running.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+        yield opened
+        opened.close()
 
 
 @pytest.fixture(scope="session")

@@ -1,8 +1,6 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import Iterator
 from dataclasses import replace
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -125,18 +123,6 @@ def test_numbers_keep_their_units_on_the_line(page: str) -> None:
 
 
 # In a browser -----------------------------------------------------------------------------------------------------
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("LEFT OUT: no chromium on this machine, so the page was not looked at in a browser")
-    playwright = pytest.importorskip("playwright.sync_api", reason="LEFT OUT: playwright is not installed")
-    with playwright.sync_playwright() as running:
-        opened = running.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 _OPEN = "document.querySelectorAll('details').forEach(d => d.open = true)"

@@ -84,7 +84,7 @@ class KeptReading:
         The last thing said about it.
     corrected : float or None
         The value that holds, where a number was corrected.
-    corrected_text : str
+    corrected_text, corrected_unit : str
         The same as it was written, or ``yes`` or ``no``; empty where nothing was corrected.
     reason : str
         Of that; empty while it is kept without a question.
@@ -113,6 +113,7 @@ class KeptReading:
     standing: Standing = "kept"
     corrected: float | None = None
     corrected_text: str = ""
+    corrected_unit: str = ""
     reason: str = ""
     confirmed: bool = False
     touched: bool = False

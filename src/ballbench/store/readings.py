@@ -161,7 +161,7 @@ def _kept(connection: Connection, which: Any) -> Iterator[KeptReading]:
     chosen = (
         select(
             reading, LATER.c.action, LATER.c.value.label("right"),
-            LATER.c.text.label("right_text"), LATER.c.reason,
+            LATER.c.text.label("right_text"), LATER.c.unit.label("right_unit"), LATER.c.reason,
             touched.label("touched"), instrument.c.name.label("instrument"),
         )
         .select_from(readings_as_amended().outerjoin(instrument, instrument.c.id == reading.c.instrument_id))
@@ -173,8 +173,8 @@ def _kept(connection: Connection, which: Any) -> Iterator[KeptReading]:
             id=row.id, place=row.place_id, ball=row.ball_id, reference=row.reference_id, quantity=row.quantity,
             axis=row.axis, repeat=row.repeat, text=row.text, value=row.value, answer=row.answer, unit=row.unit,
             sitting=row.sitting_id, by=row.by, at=row.at, standing=_STANDING.get(row.action, "kept"),
-            corrected=row.right, corrected_text=row.right_text or "", reason=row.reason or "",
-            confirmed=row.confirmed, touched=row.touched, instrument=row.instrument or "", note=row.note,
+            corrected=row.right, corrected_text=row.right_text or "", corrected_unit=row.right_unit or "",
+            reason=row.reason or "", confirmed=row.confirmed, touched=row.touched, instrument=row.instrument or "", note=row.note,
         )  # fmt: skip
 
 

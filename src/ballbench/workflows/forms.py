@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Iterable
 
+from ballbench.presentation.screens.conditions import ConditionAsked
 from ballbench.presentation.screens.quick import QuickPage, QuickQuantity, QuickRequirement
 from ballbench.presentation.screens.set_up import ChoosePage, QuantityChoice, SetUpPage
 from ballbench.presentation.wording import seen_words
 from ballbench.quantities.kinds import KINDS
 from ballbench.records import Instrument, default_instrument
-from ballbench.specs import Requirement, catalogue_ids, catalogue_text, parse_requirement
+from ballbench.specs import Clause, Requirement, catalogue_ids, catalogue_text, parse_requirement
 from ballbench.store import Notebook
 from ballbench.store.library import last_quick_requirement, latest_instruments
 from ballbench.workflows.ball_alone import single_ball_clauses
-from ballbench.workflows.requirements import clause_words, overview, shown
+from ballbench.workflows.requirements import overview, shown
 from ballbench.workflows.set_up import SEEDS, InstrumentPlan, QuantityPlan
+from ballbench.workflows.taking_in import CONDITIONS
 from ballbench.workflows.what_to_read import base_units, planned_quantities, suggested_axes, suggested_quantities
 
 __all__ = ["choose_page", "quick_page", "set_up_page", "usual_instrument"]
@@ -59,6 +62,7 @@ def set_up_page(notebook: Notebook, identity: str) -> SetUpPage:
         quantities=tuple(QuantityChoice(one, _units(one.unit)) for one in planned),
         instruments=known,
         seed=secrets.randbelow(SEEDS),
+        conditions=_conditions(requirement.clauses),
     )
 
 
@@ -86,9 +90,20 @@ def _quantity(requirement: Requirement, name: str) -> QuickQuantity:
     own = [clause for clause in single_ball_clauses(requirement) if clause.quantity == name]
     return QuickQuantity(
         name=name, words=kind.words if kind else name.replace("_", " "), units=_units(unit),
-        axes=suggested_axes(name, requirement), held=tuple(clause_words(clause) for clause in own),
-        instrument=usual_instrument(name, unit),
+        axes=suggested_axes(name, requirement), held=tuple(clause.text for clause in own),
+        instrument=usual_instrument(name, unit), conditions=_conditions(own),
     )  # fmt: skip
+
+
+def _conditions(clauses: Iterable[Clause]) -> tuple[ConditionAsked, ...]:
+    """Give the conditions that clauses depend on; those that are facts of single balls are noted at the bench."""
+    facts = {name for name, _ in CONDITIONS.values()}
+    asked: dict[str, dict[str, None]] = {}
+    for clause in clauses:
+        for name, wanted in clause.conditions.items():
+            if name not in facts:
+                asked.setdefault(name, {})[wanted] = None
+    return tuple(ConditionAsked(name, name.replace("_", " "), tuple(wanted)) for name, wanted in asked.items())
 
 
 def _units(unit: str) -> tuple[str, ...]:

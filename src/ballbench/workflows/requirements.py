@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from ballbench.presentation.requirement_view import Checked, ClauseLine, RequirementPage
-from ballbench.specs import Clause, Reading, Requirement, catalogue_ids, find_requirement
+from ballbench.specs import Reading, Requirement, catalogue_ids, find_requirement
 from ballbench.specs.checking import check_requirement_files
 
-__all__ = ["check", "clause_words", "overview", "show", "shown"]
+__all__ = ["check", "overview", "show", "shown"]
 
 
 def overview() -> tuple[RequirementPage, ...]:
@@ -57,17 +57,12 @@ def _source(requirement: Requirement) -> str:
     return f"{', '.join(p for p in parts if p)} ({requirement.source.seen})"
 
 
-def clause_words(clause: Clause) -> str:
-    """Say what is held against which limits, as the clause stands first."""
-    return _held(clause.quantity, clause.readings[0])
-
-
 def _line(requirement: Requirement, index: int) -> ClauseLine:
     clause = requirement.clauses[index]
     if clause.count is not None:
         held = _counted(clause.count.answer, clause.count.at_least, clause.count.at_most, clause.count.out_of)
     elif clause.decides:
-        held = clause_words(clause)
+        held = _held(clause.quantity, clause.readings[0])
     else:
         nominal = clause.nominal
         held = f"names {nominal.text} {nominal.unit} without a tolerance" if nominal else "no limit"

@@ -30,7 +30,7 @@ from ballbench.records import (
 )
 from ballbench.specs import Requirement
 
-__all__ = ["TakenIn", "take_in"]
+__all__ = ["CONDITIONS", "TakenIn", "take_in"]
 
 CONDITIONS = {
     "conditioned_h": ("conditioned", "h"),

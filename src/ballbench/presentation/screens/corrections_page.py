@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ballbench.presentation.numbers import as_read_number, number, with_unit
+from ballbench.presentation.numbers import number, with_unit
 from ballbench.presentation.screens.drift import check_decimals
 from ballbench.presentation.screens.frame import page
 from ballbench.presentation.screens.moments import moment_words
@@ -121,7 +121,7 @@ def _row(reading: KeptReading, name: str, quantities: Mapping[str, PlannedQuanti
         f"{name}, {where}",
         where,
         with_unit(reading.text, reading.unit),
-        _holds(reading, quantity),
+        _holds(reading),
         _standing(reading),
         reading.reason,
         moment_words(reading.at),
@@ -132,13 +132,11 @@ def _row(reading: KeptReading, name: str, quantities: Mapping[str, PlannedQuanti
     )
 
 
-def _holds(reading: KeptReading, quantity: PlannedQuantity | None) -> str:
-    """The corrected value in the base unit, no coarser than the display; empty where nothing was corrected."""
+def _holds(reading: KeptReading) -> str:
+    """The corrected result as it was written; empty where nothing was corrected."""
     if reading.standing != "corrected":
         return ""
-    if reading.corrected is None or quantity is None:
-        return reading.corrected_text
-    return with_unit(as_read_number(reading.corrected, quantity.decimals + 2, quantity.decimals), quantity.unit)
+    return with_unit(reading.corrected_text, reading.corrected_unit or reading.unit)
 
 
 def _standing(reading: KeptReading) -> str:

@@ -89,7 +89,8 @@ function axisName(axis, angle, done) {
   const turn = ((angle > 90 ? angle - 180 : angle) * Math.PI) / 180 + Math.PI;
   const [x, y] = [Math.cos(turn), Math.sin(turn)];
   const anchor = x < -0.3 ? "end" : "middle";
-  const name = axis.length > 9 ? `${axis.slice(0, 8)}…` : axis;
+  const most = anchor === "end" ? 9 : 18;
+  const name = axis.length > most ? `${axis.slice(0, most - 1)}…` : axis;
   const place = { x: CENTRE + (RIM + 9) * x, y: CENTRE + (RIM + 15) * y };
   return draw("text", { class: "axis-name", "text-anchor": anchor, "data-done": done, ...place }, name);
 }
@@ -126,10 +127,16 @@ function jaws(angle, turned) {
     draw("path", { d: jaw }),
     draw("path", { d: jaw, transform: `rotate(180 ${CENTRE} ${CENTRE})` }),
   );
-  const radius = RIM + 16;
-  const turn = `M${CENTRE + radius} ${CENTRE - 40}A${radius} ${radius} 0 0 1 ${CENTRE + radius} ${CENTRE + 40}`;
-  const tip = `M${CENTRE + radius - 9} ${CENTRE + 33}l8.5 8l6 -11`;
-  return turned ? [group, draw("path", { class: "turn", d: turn + tip })] : [group];
+  return turned ? [group, turn(angle)] : [group];
+}
+
+/** That the ball is turned between the jaws: an arrow along its rim, midway between them. */
+function turn(angle) {
+  const radius = RIM - 15;
+  const [x, y] = [CENTRE + radius * Math.cos(0.5), radius * Math.sin(0.5)];
+  const arc = `M${x} ${CENTRE - y}A${radius} ${radius} 0 0 1 ${x} ${CENTRE + y}`;
+  const path = `${arc}m-2 -11l2 11l10 -5`;
+  return draw("path", { class: "turn", d: path, transform: `rotate(${angle - 90} ${CENTRE} ${CENTRE})` });
 }
 
 /** The pan of a scale below the ball. */
