@@ -103,7 +103,13 @@ def bench_state(test: BallTest) -> BenchState:
                         touched=i >= 27)
         )  # fmt: skip
     readings[0] = replace(
-        readings[0], text="43.02", standing="corrected", corrected=40.32, reason="digit misread, sheet says 40.32"
+        readings[0],
+        text="43.02",
+        standing="corrected",
+        corrected=40.32,
+        corrected_text="40.32",
+        corrected_unit="mm",
+        reason="digit misread, sheet says 40.32",
     )
     readings[4] = replace(readings[4], standing="excluded", reason="not held against the jaws")
     readings[7] = replace(readings[7], standing="taken back", reason="wrong ball")

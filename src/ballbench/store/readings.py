@@ -174,7 +174,8 @@ def _kept(connection: Connection, which: Any) -> Iterator[KeptReading]:
             axis=row.axis, repeat=row.repeat, text=row.text, value=row.value, answer=row.answer, unit=row.unit,
             sitting=row.sitting_id, by=row.by, at=row.at, standing=_STANDING.get(row.action, "kept"),
             corrected=row.right, corrected_text=row.right_text or "", corrected_unit=row.right_unit or "",
-            reason=row.reason or "", confirmed=row.confirmed, touched=row.touched, instrument=row.instrument or "", note=row.note,
+            reason=row.reason or "", confirmed=row.confirmed, touched=row.touched, instrument=row.instrument or "",
+            note=row.note,
         )  # fmt: skip
 
 

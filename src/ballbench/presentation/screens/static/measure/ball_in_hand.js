@@ -52,9 +52,13 @@ export function drawHand(picture, hand) {
     ...(hand.reference ? pieceMarks(hand) : []),
     ...(hand.seam ? [seam()] : []),
     ...hand.axes.flatMap((axis, i) => axisPicture(axis, i === hand.now, hand)),
+    ...(hand.turned ? [turn(angleOf(hand))] : []),
     ...repeats(hand),
   );
 }
+
+/** The direction in which the jaws stand. @param {Hand} hand */
+const angleOf = (hand) => (hand.now >= 0 ? hand.axes[hand.now].angle : 90);
 
 /** A reference piece has a second ring, and one line through it where it is held in jaws. */
 function pieceMarks({ way: taken }) {
@@ -109,7 +113,7 @@ function repeats({ planned, read, reference }) {
 /** What holds the ball, weighs it or lets it fall. */
 function around(hand) {
   if (hand.way === "jaws") {
-    return jaws(hand.now >= 0 ? hand.axes[hand.now].angle : 90, hand.turned);
+    return [jaws(angleOf(hand))];
   }
   if (hand.way === "pan") {
     return pan();
@@ -118,7 +122,7 @@ function around(hand) {
 }
 
 /** Two jaws that touch the ball at both ends of the axis. */
-function jaws(angle, turned) {
+function jaws(angle) {
   const near = CENTRE - RIM - 1;
   const face = `M${CENTRE - 50} ${near}H${CENTRE + 50}q3 0 3 -3v-4q0 -3 -3 -3H${CENTRE - 50}q-3 0 -3 3v4q0 3 3 3Z`;
   const jaw = `${face}M${CENTRE - 22} ${near - 9}H${CENTRE + 22}L${CENTRE + 13} ${near - 24}H${CENTRE - 13}Z`;
@@ -127,7 +131,7 @@ function jaws(angle, turned) {
     draw("path", { d: jaw }),
     draw("path", { d: jaw, transform: `rotate(180 ${CENTRE} ${CENTRE})` }),
   );
-  return turned ? [group, turn(angle)] : [group];
+  return group;
 }
 
 /** That the ball is turned between the jaws: an arrow along its rim, midway between them. */
