@@ -1,22 +1,34 @@
-"""Make the pictures of the README from the demonstration: `make pictures`.
+"""Make the pictures of the documentation: `make pictures`.
 
-The report of the invented winter league is opened in a real browser, and what is seen of one undecided product is
-kept, so that the picture never shows anything that the tool does not print.
+A bench is opened on a new notebook, the invented winter league is laid out in it (`winter_scene.py`), and every page is
+photographed in a real browser in three widths, light and dark. The README's picture of findings is taken from the
+report of `ballbench demo` in the same way. So no picture shows anything that the tool does not print.
 """
 
 from __future__ import annotations
 
 import shutil
+import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
-from playwright.sync_api import Page, sync_playwright
+from PIL import Image
+from playwright.sync_api import Browser, Page, sync_playwright
+from winter_scene import CLIENT, NOW, Interface, Scene, lay_out
 
 from ballbench.cli.judging import run_demo
 
 HERE = Path(__file__).parent
-WIDTH, HEIGHT = 1100, 1180
+WIDTHS = {1440: 900, 768: 1024, 390: 844}
+"""Widths and heights of the pictures, px: a desk, a tablet held upright, a phone."""
+SCHEMES = ("light", "dark")
+COLOURS = 128
+"""Colours a picture keeps: enough for flat drawings, and a third of the size."""
+PATIENCE_MS = 60_000
+REPORT_WIDTH, REPORT_HEIGHT = 1100, 1180
 KEEP_ONE_PRODUCT = """
 () => {
   const heads = [...document.querySelectorAll("main h2")];
@@ -31,27 +43,107 @@ KEEP_ONE_PRODUCT = """
 """
 
 
-def picture(page: Page, report: Path, dark: bool, target: Path) -> None:
-    """Photograph one product of the report, light or dark."""
-    page.emulate_media(color_scheme="dark" if dark else "light")
-    page.goto(report.resolve().as_uri())
-    page.evaluate(KEEP_ONE_PRODUCT)
-    bottom = page.evaluate("() => document.querySelector('article.decision').getBoundingClientRect().bottom")
-    page.screenshot(path=target, clip={"x": 0, "y": 0, "width": WIDTH, "height": min(bottom + 6, HEIGHT)})
+@contextmanager
+def open_bench(notebook: Path) -> Iterator[str]:
+    """Open a bench as a person does, and give its address."""
+    words = ("open", "--notebook", str(notebook), "--port", "0", "--no-browser")
+    command = [sys.executable, "-m", "ballbench.cli.main", *words]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:  # noqa: S603 - the tool itself
+        try:
+            assert process.stdout is not None
+            address = process.stdout.readline().rpartition(" ")[2].strip()
+            if not address.startswith("http://127.0.0.1:"):
+                raise RuntimeError("the bench did not open; its own message stands above")
+            yield address
+        finally:
+            process.terminate()
+
+
+def pages_of(scene: Scene) -> dict[str, str]:
+    """Give every page by the name of its pictures."""
+    return {
+        "home": "/",
+        "choose": "/tests/new",
+        "set-up": "/tests/new?requirement=table-tennis-plastic",
+        "test": f"/tests/{scene.half}",
+        "test-blind": f"/tests/{scene.blind}",
+        "judge": f"/tests/{scene.league}/judge",
+        "judge-blind": f"/tests/{scene.blind}/judge",
+        "compare": f"/tests/{scene.league}/compare",
+        "corrections": f"/tests/{scene.half}/corrections",
+        "library": "/tests",
+        "quick": "/quick",
+        "quick-result": f"/quick/{scene.quick}",
+        "share": "/share",
+        "measure-blind": f"/tests/{scene.blind}/measure",
+        "measure": f"/tests/{scene.half}/measure",
+    }
+
+
+def photograph(browser: Browser, address: str, scene: Scene) -> None:
+    """Take every page in every width, light and dark; the asked reading last, for the question stays."""
+    context = browser.new_context(timezone_id="UTC", locale="en-GB", reduced_motion="reduce")
+    context.add_init_script(
+        f"localStorage.setItem('ballbench.by', 'E'); sessionStorage.setItem('ballbench.client', '{CLIENT}');"
+    )
+    page = context.new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    page.clock.set_fixed_time(NOW)
+    for name, path in pages_of(scene).items():
+        take(page, name, address + path)
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.get_by_test_id("entry").fill("42.07")
+    page.get_by_test_id("entry").press("Enter")
+    page.get_by_test_id("ask").wait_for()
+    take(page, "measure-asked", f"{address}/tests/{scene.half}/measure")
+    context.close()
+
+
+def take(page: Page, name: str, address: str) -> None:
+    """Photograph one page."""
+    for width, height in WIDTHS.items():
+        page.set_viewport_size({"width": width, "height": height})
+        for scheme in SCHEMES:
+            page.emulate_media(color_scheme=scheme)
+            page.goto(address)
+            if "/measure" in address:
+                page.get_by_test_id("where").wait_for()
+                page.get_by_test_id("ask" if name == "measure-asked" else "running").wait_for()
+            keep(page.screenshot(), HERE / f"{name}-{width}-{scheme}.png")
+
+
+def keep(picture: bytes, target: Path) -> None:
+    """Write a picture with few colours."""
+    target.write_bytes(picture)
+    with Image.open(target) as whole:
+        flat = whole.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
+    flat.save(target, optimize=True)
+
+
+def picture_of_report(browser: Browser, report: Path) -> None:
+    """Photograph one product of the report, light and dark."""
+    page = browser.new_page(viewport={"width": REPORT_WIDTH, "height": REPORT_HEIGHT})
+    for scheme, name in (("light", "findings.png"), ("dark", "findings-dark.png")):
+        page.emulate_media(color_scheme=scheme)
+        page.goto(report.resolve().as_uri())
+        page.evaluate(KEEP_ONE_PRODUCT)
+        bottom = page.evaluate("() => document.querySelector('article.decision').getBoundingClientRect().bottom")
+        clip = {"x": 0, "y": 0, "width": REPORT_WIDTH, "height": min(bottom + 6, REPORT_HEIGHT)}
+        keep(page.screenshot(clip=clip), HERE / name)
 
 
 def main() -> int:
-    """Write findings.png and findings-dark.png beside this file."""
+    """Write all pictures beside this file."""
     chromium = shutil.which("chromium")
     if chromium is None:
         print("no chromium on this machine; the pictures stay as they are", file=sys.stderr)
         return 1
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as browsers:
+        browser = browsers.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
         run_demo(Path(folder), seed=1)
-        browser = browsers.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        page = browser.new_page(viewport={"width": WIDTH, "height": HEIGHT})
-        for dark, name in ((False, "findings.png"), (True, "findings-dark.png")):
-            picture(page, Path(folder) / "judgement.html", dark, HERE / name)
+        picture_of_report(browser, Path(folder) / "judgement.html")
+        with open_bench(Path(folder) / "notebook") as address:
+            photograph(browser, address, lay_out(Interface(address)))
         browser.close()
     return 0
 

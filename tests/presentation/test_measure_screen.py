@@ -25,7 +25,7 @@ VOID = frozenset({"meta", "link", "input", "br", "path", "rect", "circle", "line
 TYPED = frozenset({"input", "select", "textarea"})
 
 
-class Page(HTMLParser):
+class _Page(HTMLParser):
     """Tags with their attributes, and which are open; complains of tags closed out of order."""
 
     def __init__(self, text: str) -> None:
@@ -61,8 +61,8 @@ class Page(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def page() -> Page:
-    return Page(measure_html(MeasurePage(TEST)))
+def page() -> _Page:
+    return _Page(measure_html(MeasurePage(TEST)))
 
 
 def modules() -> dict[str, str]:
@@ -78,7 +78,7 @@ def test_nothing_of_the_boxes_is_in_the_page() -> None:
             assert secret not in text
 
 
-def test_page_holds_no_style_and_no_script_of_its_own(page: Page) -> None:
+def test_page_holds_no_style_and_no_script_of_its_own(page: _Page) -> None:
     """The content security policy lets nothing inline through, so the page has no style and loads its one module."""
     scripts = [own for tag, own in page.tags if tag == "script"]
     assert [own.get("src") for own in scripts] == ["/static/measure/page.js"]
@@ -86,7 +86,7 @@ def test_page_holds_no_style_and_no_script_of_its_own(page: Page) -> None:
     assert not any(name.startswith("on") for _, own in page.tags for name in own)
 
 
-def test_every_control_has_a_name(page: Page) -> None:
+def test_every_control_has_a_name(page: _Page) -> None:
     """Every field is named by a label, and an id names one element alone."""
     ids = page.ids()
     assert len(ids) == len(set(ids))
@@ -95,7 +95,7 @@ def test_every_control_has_a_name(page: Page) -> None:
             assert own.get("id") in page.labelled or own.get("within") == "label", own
 
 
-def test_references_between_elements_lead_somewhere(page: Page) -> None:
+def test_references_between_elements_lead_somewhere(page: _Page) -> None:
     """Labels and descriptions point at elements that there are."""
     ids = set(page.ids())
     for _, own in page.tags:
@@ -103,21 +103,21 @@ def test_references_between_elements_lead_somewhere(page: Page) -> None:
             assert set((own.get(name) or "").split()) <= ids, own
 
 
-def test_scripts_find_every_part_they_name(page: Page) -> None:
+def test_scripts_find_every_part_they_name(page: _Page) -> None:
     """An element that a script asks for by its id is in the page."""
     named = {name for text in modules().values() for name in re.findall(r"\bpart\(\"([a-z-]+)\"\)", text)}
     assert len(named) > 30
     assert named <= set(page.ids())
 
 
-def test_hooks_are_there_once(page: Page) -> None:
+def test_hooks_are_there_once(page: _Page) -> None:
     """What a test of the running page holds on to is there: the entry, where to measure, what is said and asked."""
     hooks = [own["data-testid"] for _, own in page.tags if "data-testid" in own]
     assert len(hooks) == len(set(hooks))
     assert {"entry", "where", "said", "ask", "waiting", "tray", "alarm", "done", "begin"} <= set(hooks)
 
 
-def test_page_speaks_politely_and_at_once(page: Page) -> None:
+def test_page_speaks_politely_and_at_once(page: _Page) -> None:
     """What was kept is told when the reader pauses, a question at once (WAI-ARIA 1.2, aria-live)."""
     assert page.by_id("aloud")["aria-live"] == "polite"
     assert page.by_id("alert")["aria-live"] == "assertive"

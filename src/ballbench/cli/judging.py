@@ -76,6 +76,7 @@ def run_demo(report: Path, seed: int) -> None:
         f"Next step, Compare: {compared}",
         f"  open it with: {opener} {compared}",
         f"The files it came from: {result.folder}",
+        "To measure balls of your own: ballbench open",
     )
     for line in lines:
         console.print(line, markup=False, highlight=False, soft_wrap=True)

@@ -1,4 +1,4 @@
-"""The measuring page: the bench at which readings are typed. Its scripts fetch what is on it."""
+"""The measuring page: the bench at which readings are typed. Its scripts fetch what is on it; the page is bare."""
 
 from __future__ import annotations
 
