@@ -263,10 +263,13 @@ def test_new_readings_are_offered_and_move_nothing(bench: Any, open_page: Callab
     tab = open_page("judge-live")
     tab.evaluate("scrollTo(0, 3000)")
     before = tab.evaluate("[scrollY, document.documentElement.scrollHeight]")
-    for revision, reply in ((301, {"status": "kept", "n": 1, "reading": {}}), (302, {"status": "asked", "n": 2}),
-                            (303, {"status": "kept", "n": 3, "reading": {}}),
-                            (304, {"status": "corrected", "reading": {}})):  # fmt: skip
-        bench.changes.put(json.dumps({"revision": revision, "kind": "entry", "client": "x", "reply": reply}))
+    for revision, kind, reply in (
+        (301, "entry", {"status": "kept", "reading": {"id": 1}}),
+        (302, "entry", {"status": "asked", "reading": None}),
+        (303, "entry", {"status": "kept", "reading": {"id": 2}}),
+        (304, "amended", {"status": "corrected", "readings": [{"id": 1}]}),
+    ):
+        bench.changes.put(json.dumps({"revision": revision, "kind": kind, "client": "x", "reply": reply}))
     button = tab.get_by_role("button", name="2 new readings and 1 other change: judge again")
     button.wait_for()
     assert tab.evaluate("[scrollY, document.documentElement.scrollHeight]") == before

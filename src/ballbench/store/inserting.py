@@ -12,6 +12,6 @@ __all__ = ["inserted"]
 
 def inserted(connection: Connection, table: Table, row: Mapping[str, Any]) -> int:
     """Write one row, as the columns of a table that numbers its rows, and give its number."""
-    number = connection.execute(insert(table).values(**row)).inserted_primary_key
+    number = connection.execute(insert(table), dict(row)).inserted_primary_key
     assert number is not None  # noqa: S101 - a single-row INSERT always has one; the library's type says otherwise
     return int(number[0])

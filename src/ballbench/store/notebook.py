@@ -149,11 +149,12 @@ class Notebook:
             known = _kept(connection, key, test_id, kind)
             if known is not None:
                 return known, test_id or 0, False
-            reply = work(connection)
+            text = json.dumps(work(connection), ensure_ascii=False)
+            reply = json.loads(text)  # as it is read again when the key comes again
             test = int(reply["id"]) if test_id is None else test_id
             row = {
                 "key": key, "test_id": test, "kind": kind, "client": client,
-                "received": datetime.now(UTC).isoformat(), "reply": json.dumps(reply, ensure_ascii=False),
+                "received": datetime.now(UTC).isoformat(), "reply": text,
             }  # fmt: skip
             return {**reply, "revision": inserted(connection, submission, row)}, test, True
 

@@ -21,6 +21,7 @@ from ballbench.store.notebook import Notebook
 __all__ = ["FILE", "open_notebook"]
 
 FILE = "notebook.sqlite3"
+_HEAD = b"SQLite format 3\0"  # SQLite documentation, "Database File Format", 1.3.1
 _BUSY_MS = 10_000
 _MIGRATING = 7_246_013  # number of the lock that a PostgreSQL server holds while tables are made (own choice)
 _ONE_OPENER = threading.Lock()  # the migration library knows one connection a process at a time
@@ -62,6 +63,7 @@ def _in_folder(folder: Path) -> Notebook:
                   "name another with --notebook")
         ) from error  # fmt: skip
     file = folder / FILE
+    _check_file(file)
     engines = [_sqlite(file, write=write) for write in (True, False)]
     try:
         _bring_up_to_date(engines[0], f"notebook {file}", "SELECT 1")
@@ -70,6 +72,26 @@ def _in_folder(folder: Path) -> Notebook:
             engine.dispose()
         raise
     return Notebook(str(folder), folder / "recordings", engines[0], engines[1])
+
+
+def _check_file(file: Path) -> None:
+    """Refuse a file that is no database; SQLite itself would write over a very short one."""
+    try:
+        with file.open("rb") as content:
+            head = content.read(len(_HEAD))
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        reason = error.strerror or str(error)
+        todo = "check its permissions, or name another folder with --notebook"
+        raise BadNotebook(
+            Fault(f"notebook {file}", f"a file that cannot be read ({reason})", "a notebook", todo)
+        ) from error
+    if head not in {b"", _HEAD}:
+        todo = "name another folder with --notebook"
+        raise BadNotebook(
+            Fault(f"notebook {file}", "a file that is not a database", "a notebook, or no file yet", todo)
+        )
 
 
 def _sqlite(file: Path, *, write: bool) -> Engine:

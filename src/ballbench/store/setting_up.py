@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
+from sqlalchemy.exc import IntegrityError
 
 from ballbench.store.inserting import inserted
 from ballbench.store.tables import (
@@ -90,11 +91,22 @@ def write_test(connection: Connection, new: NewTest) -> tuple[int, tuple[int, ..
 
 def write_box(connection: Connection, test: int, name: str, position: int, facts: Mapping[str, str]) -> int:
     """Write a box of a make into a test, the make too where it is new, and give the box's number."""
-    found = connection.execute(select(make.c.id).where(make.c.name == name)).scalar_one_or_none()
-    make_id = found if found is not None else inserted(connection, make, {"name": name})
-    box_id = inserted(connection, box, {**facts, "make_id": make_id})
+    box_id = inserted(connection, box, {**facts, "make_id": _make(connection, name)})
     connection.execute(insert(test_box).values(test_id=test, box_id=box_id, position=position))
     return box_id
+
+
+def _make(connection: Connection, name: str) -> int:
+    """Give the number of a make, written first where it is new."""
+    known = select(make.c.id).where(make.c.name == name)
+    found = connection.execute(known).scalar_one_or_none()
+    if found is not None:
+        return int(found)
+    try:
+        with connection.begin_nested():
+            return inserted(connection, make, {"name": name})
+    except IntegrityError:  # another process wrote it meanwhile
+        return int(connection.execute(known).scalar_one())
 
 
 def write_balls(connection: Connection, test: int, box_id: int, balls: Iterable[NewBall]) -> tuple[int, ...]:

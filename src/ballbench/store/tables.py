@@ -71,7 +71,11 @@ def _text(name: str) -> Column[str]:
 
 
 def _of_submission() -> Column[str]:
-    """Give the key of the submission that wrote the row; that row is written last, so the bond is checked at commit."""
+    """Give the key of the submission that wrote the row; that row is written last, so the bond is checked at commit.
+
+    A table with such a key has an index on it: SQLite looks there for rows that waited when the submission comes
+    (SQLite documentation, "SQLite Foreign Key Support", section 4.2), and would read the whole table instead.
+    """
     target = ForeignKey("submission.key", deferrable=True, initially="DEFERRED")
     return Column("key", Text, target, nullable=False)
 
@@ -181,7 +185,7 @@ reading = Table(
     Index(None, "test_id", "ball_id", "quantity", "axis", "repeat"),
     Index(None, "test_id", "reference_id", "repeat"),
     Index(None, "test_id", "quantity", "id"), Index(None, "test_id", "id"), Index(None, "place_id"),
-    Index(None, "ball_id"),
+    Index(None, "ball_id"), Index(None, "key"),
     sqlite_autoincrement=True,
 )  # fmt: skip
 
@@ -205,7 +209,7 @@ amendment = Table(
     *_who_and_when(),
     CheckConstraint("action IN ('take back', 'exclude', 'correct', 'keep')", name="action"),
     CheckConstraint("reason <> ''", name="reason"),
-    Index(None, "reading_id", "id"), Index(None, "test_id", "id"),
+    Index(None, "reading_id", "id"), Index(None, "test_id", "id"), Index(None, "key"),
     sqlite_autoincrement=True,
 )  # fmt: skip
 """What was said of a reading later; the last line holds."""
@@ -214,7 +218,7 @@ mark = Table(
     "mark", METADATA, _id(), _of_submission(), _to("test_id", "ball_test"),
     _to("sitting_id", "sitting", needed=False), _to("ball_id", "ball", needed=False), _text("kind"),
     Column("value", Double), _text("note"), *_who_and_when(),
-    Index(None, "test_id", "id"), Index(None, "ball_id", "id"),
+    Index(None, "test_id", "id"), Index(None, "ball_id", "id"), Index(None, "key"),
     sqlite_autoincrement=True,
 )  # fmt: skip
 """What else happened: temperatures, zeroed instruments, impacts, conditioning. Without a ball: all, or the bench."""
@@ -246,7 +250,7 @@ test_recording = Table(
     "test_recording", METADATA, _id(), _of_submission(), _to("test_id", "ball_test"),
     Column("digest", Text, ForeignKey("recording.digest"), nullable=False),
     _to("reading_id", "reading", needed=False), _text("name"), *_who_and_when(),
-    Index(None, "test_id", "id"),
+    Index(None, "test_id", "id"), Index(None, "key"),
 )  # fmt: skip
 
 APPEND_ONLY = (

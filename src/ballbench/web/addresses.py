@@ -98,7 +98,8 @@ def _bind_all(addresses: tuple[str, ...], port: int) -> tuple[socket.socket, ...
 
 
 def _bind(address: str, port: int) -> socket.socket | None:
-    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # The protocol is named, for the loop sends an answer's last bytes at once on such sockets only (TCP_NODELAY).
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if sys.platform == "win32":
         made.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
     else:

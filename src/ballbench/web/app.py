@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from ballbench.web.api.bench import bench_router
 from ballbench.web.api.corrections import corrections_router
 from ballbench.web.api.files import files_router
+from ballbench.web.api.instruments import instruments_router
 from ballbench.web.api.judging import judging_router
 from ballbench.web.api.live import live_router
 from ballbench.web.api.quick import quick_router
@@ -51,7 +52,8 @@ def make_app(notebook: Notebook, settings: Settings) -> FastAPI:
     routers = (
         tests_router(notebook), bench_router(notebook), corrections_router(notebook), judging_router(notebook, judging),
         files_router(notebook), recordings_router(notebook), live_router(notebook, hub, claims, pairing),
-        quick_router(notebook, judging), requirements_router(), sharing_router(pairing, settings),
+        quick_router(notebook, judging), requirements_router(), instruments_router(notebook),
+        sharing_router(pairing, settings),
         pages_router(notebook, judging), static_router(),
     )  # fmt: skip
     app = shell(settings, pairing, routers)

@@ -47,12 +47,13 @@ class Bodies:
             await self._app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        limit = self._settings.upload_bytes if _kind(headers) == _FILES else self._settings.json_bytes
+        files = _kind(headers) == _FILES
+        limit = self._settings.upload_bytes if files else self._settings.json_bytes
         declared = headers.get("content-length", "0")
         if not declared.isdecimal() or int(declared[:20]) > limit:
             await answer(_too_large(limit), scope["path"])(scope, receive, send)
             return
-        body = _Body(receive, send, limit, self._settings.patience_s)
+        body = _Body(receive, send, limit, self._settings.patience_s, by_part=files)
         try:
             await self._app(scope, body.receive, body.send)
         except ClientDisconnect:
@@ -65,11 +66,13 @@ class Bodies:
 class _Body:
     """One request's body. What goes wrong with it is remembered, and the answer of the application is then dropped."""
 
-    def __init__(self, receive: Receive, send: Send, limit: int, patience_s: float) -> None:
+    def __init__(self, receive: Receive, send: Send, limit: int, patience_s: float, *, by_part: bool) -> None:
         self._receive = receive
         self._send = send
         self._limit = limit
         self._patience_s = patience_s
+        self._by_part = by_part  # files may take long as long as they come on; anything else must be there soon
+        self._until = asyncio.get_running_loop().time() + patience_s
         self._had = 0
         self._more = True
         self._answering = False
@@ -80,8 +83,11 @@ class _Body:
         """Give the next part; once the body is there, whatever comes, such as that the reader left."""
         if not self._more:
             return await self._receive()
+        if self._by_part:
+            self._until = asyncio.get_running_loop().time() + self._patience_s
         try:
-            message = await asyncio.wait_for(self._receive(), self._patience_s)
+            async with asyncio.timeout_at(self._until):
+                message = await self._receive()
         except TimeoutError:
             return self._stop(_too_slow())
         if message["type"] == "http.disconnect":

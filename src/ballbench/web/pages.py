@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
+from anyio import to_thread
 from fastapi import APIRouter, Query
 from starlette.responses import HTMLResponse
 
@@ -22,7 +23,7 @@ from ballbench.web.judging import Judging
 from ballbench.workflows.correct import corrections
 from ballbench.workflows.forms import choose_page, quick_page, set_up_page
 from ballbench.workflows.judge_test import comparison_page, findings_page
-from ballbench.workflows.keep import home, library, one_test
+from ballbench.workflows.keep import home, library, one_test, revision_of
 from ballbench.workflows.quick_check import quick_result
 
 if TYPE_CHECKING:
@@ -87,11 +88,13 @@ def _one_test(router: APIRouter, notebook: Notebook) -> None:
 def _results(router: APIRouter, notebook: Notebook, judging: Judging) -> None:
     @router.get("/tests/{t}/judge")
     async def judge(t: TestId) -> str:
-        return await judging.do(lambda: findings_html(findings_page(notebook, t)))
+        key = ("judge", t, await to_thread.run_sync(revision_of, notebook, t))
+        return await judging.once(key, lambda: findings_html(findings_page(notebook, t)))
 
     @router.get("/tests/{t}/compare")
     async def compare(t: TestId, quantity: _Word = "") -> str:
-        return await judging.do(lambda: comparison_html(comparison_page(notebook, t, quantity)))
+        key = ("compare", t, quantity, await to_thread.run_sync(revision_of, notebook, t))
+        return await judging.once(key, lambda: comparison_html(comparison_page(notebook, t, quantity)))
 
     @router.get("/quick/{id}")
     async def slip(number: QuickId) -> str:

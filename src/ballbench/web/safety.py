@@ -32,7 +32,7 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": (
-        "accelerometer=(), bluetooth=(), camera=(), display-capture=(), geolocation=(), gyroscope=(), hid=(), "
+        "accelerometer=(), camera=(), display-capture=(), geolocation=(), gyroscope=(), hid=(), "
         "magnetometer=(), microphone=(), midi=(), payment=(), serial=(), usb=()"
     ),
 }

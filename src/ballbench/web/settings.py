@@ -27,7 +27,7 @@ class Settings:
     json_bytes, upload_bytes : int
         Most that the body of a request may hold, as JSON and as files (own choice).
     patience_s : float
-        Longest wait for the next part of a body (own choice).
+        Longest wait for a body, for files for their next part (own choice).
     heartbeat_s, poll_s : float
         A quiet stream says so at least so often, and looks into the notebook for what another process wrote
         (own choice).

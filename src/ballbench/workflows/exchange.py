@@ -26,7 +26,7 @@ from ballbench.workflows.exported_tables import (
     tables_of,
 )
 
-__all__ = ["FILES", "INVENTED", "ExportedTest", "export_file", "export_test", "texts_of"]
+__all__ = ["FILES", "INVENTED", "ExportedTest", "export_file", "export_test", "offered_files", "texts_of"]
 
 FILES = (
     "readings.csv", "readings.xlsx", "corrections.csv", "balls.csv", "checks.csv", "bench.toml", "requirement.toml",
@@ -91,24 +91,33 @@ def export_file(notebook: Notebook, test_id: int, name: str) -> bytes:
     Raises
     ------
     NotFound
-        There is no such test or file.
+        There is no such test or file, or it would have nothing to say.
     Conflict
         The test is blind and under way: its files name the makes.
     """
-    if name not in FILES:
-        raise NotFound(Fault("file", name[:80], ", ".join(FILES), "choose one of them"))
     with notebook.read() as tx:
         test = ball_test_of(tx, test_id)
         if is_hidden(test):
             found = "a blind test that is under way"
             raise Conflict(Fault("test", found, "a finished test, or one that is not blind", "finish it first"))
+        texts = texts_of(tx, test)
+        offered = offered_files(texts)
+        if name not in offered:
+            todo = "choose one of them" if offered else "measure first"
+            raise NotFound(Fault("file", ascii(name[:80]), ", ".join(offered) or "a test with readings", todo))
         if name == "readings.xlsx":
             rows = tables_of(tx, test).readings
             return workbook_bytes("readings", READING_COLUMNS, rows, ("value", "repeat"), _above(test.invented))
-        texts = texts_of(tx, test)
     if name == "everything.zip":
         return _zipped({name: text for name, text in texts.items() if text})
     return texts[name].encode("utf-8")
+
+
+def offered_files(texts: Mapping[str, str]) -> tuple[str, ...]:
+    """Give the names of the files that have something to say; none before the first reading."""
+    if not texts["readings.csv"]:
+        return ()
+    return tuple(name for name in FILES if texts.get(name, "whole"))
 
 
 def texts_of(tx: Tx, test: BallTest) -> dict[str, str]:
@@ -118,7 +127,7 @@ def texts_of(tx: Tx, test: BallTest) -> dict[str, str]:
     tables = tables_of(tx, test)
     bench = bench_text(tx, test, _reference_c(str(written.bench_text)))
     return {
-        "readings.csv": csv_text(READING_COLUMNS, tables.readings, _above(test.invented)),
+        "readings.csv": csv_text(READING_COLUMNS, tables.readings, _above(test.invented)) if tables.readings else "",
         "corrections.csv": csv_text(CORRECTION_COLUMNS, tables.corrections) if tables.corrections else "",
         "balls.csv": csv_text(BALL_COLUMNS, tables.balls) if tables.balls else "",
         "checks.csv": csv_text(CHECK_COLUMNS, tables.checks) if tables.checks else "",

@@ -20,7 +20,7 @@ from ballbench.workflows.set_up import SEEDS, InstrumentPlan, QuantityPlan
 from ballbench.workflows.taking_in import CONDITIONS
 from ballbench.workflows.what_to_read import base_units, planned_quantities, suggested_axes, suggested_quantities
 
-__all__ = ["choose_page", "quick_page", "set_up_page", "usual_instrument"]
+__all__ = ["choose_page", "instruments", "quick_page", "set_up_page", "usual_instrument"]
 
 _UNITS = {"mm": ("mm", "in", "cm"), "g": ("g", "oz", "kg")}
 """Units that displays of the trade show; the first is offered."""
@@ -49,21 +49,25 @@ def set_up_page(notebook: Notebook, identity: str) -> SetUpPage:
     ]
     tools = [InstrumentPlan(plan.instrument, plan.name, base_units(requirement)[plan.name], 0.01) for plan in plans]
     planned = planned_quantities(plans, tools, requirement)
+    return SetUpPage(
+        requirement=shown(requirement),
+        quantities=tuple(QuantityChoice(one, _units(one.unit)) for one in planned),
+        instruments=instruments(notebook),
+        seed=secrets.randbelow(SEEDS),
+        conditions=_conditions(requirement.clauses),
+    )
+
+
+def instruments(notebook: Notebook) -> tuple[Instrument, ...]:
+    """Give the instruments of earlier tests, each as it was last; numbers in the unit of its display."""
     with notebook.read() as tx:
-        known = tuple(
+        return tuple(
             Instrument(
                 row.name, row.quantity, row.unit, row.resolution, row.sd or 0.0, row.dof or 0.0, row.offset,
                 row.offset_sd or 0.0, row.scale_sd, row.zeroed, row.display, assumed=row.sd is None,
             )
             for row in latest_instruments(tx)
         )  # fmt: skip
-    return SetUpPage(
-        requirement=shown(requirement),
-        quantities=tuple(QuantityChoice(one, _units(one.unit)) for one in planned),
-        instruments=known,
-        seed=secrets.randbelow(SEEDS),
-        conditions=_conditions(requirement.clauses),
-    )
 
 
 def quick_page(notebook: Notebook) -> QuickPage:

@@ -11,7 +11,7 @@ from ballbench.records.ball_test import BallTest
 from ballbench.specs import catalogue_ids, find_requirement
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import ball_test_of, balls_of, written_of
-from ballbench.store.bench import checks_of, sittings_of
+from ballbench.store.bench import checks_of, last_revision, sittings_of
 from ballbench.store.library import (
     count_of,
     count_tests,
@@ -22,9 +22,9 @@ from ballbench.store.library import (
 )
 from ballbench.store.readings import open_questions, readings_of
 from ballbench.workflows.bench import balls_on_bench
-from ballbench.workflows.exchange import texts_of
+from ballbench.workflows.exchange import offered_files, texts_of
 
-__all__ = ["EXAMPLE", "home", "library", "one_test", "tests"]
+__all__ = ["EXAMPLE", "home", "library", "one_test", "revision_of", "tests"]
 
 EXAMPLE = "/api/example"
 """Where the page posts to for the invented winter league."""
@@ -105,12 +105,17 @@ def one_test(notebook: Notebook, test_id: int) -> TestPage:
         )
 
 
+def revision_of(notebook: Notebook, test_id: int) -> int:
+    """Give the number of the last thing that happened in a test; 0: nothing did, or there is no such test."""
+    with notebook.read() as tx:
+        return last_revision(tx, test_id)
+
+
 def _files(tx: Tx, progress: Progress) -> tuple[FileLine, ...]:
     """Give the files that have something to say; none while a blind test hides its values, or before a reading."""
-    if is_hidden(progress.test) or not progress.read:
+    if is_hidden(progress.test):
         return ()
-    texts = texts_of(tx, progress.test)
-    return tuple(FileLine(name, words) for name, words in _WORDS.items() if texts.get(name, "whole"))
+    return tuple(FileLine(name, _WORDS[name]) for name in offered_files(texts_of(tx, progress.test)))
 
 
 def _line(tx: Tx, test_id: int) -> TestLine:

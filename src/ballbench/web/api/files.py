@@ -9,9 +9,7 @@ from uuid import UUID
 from fastapi import APIRouter, File, Form, UploadFile
 from starlette.responses import Response
 
-from ballbench.errors import BadRequest, Conflict, Fault, NotFound
-from ballbench.presentation.screens.progress import is_hidden
-from ballbench.presentation.screens.test_page import TestPage
+from ballbench.errors import BadRequest, Fault
 from ballbench.web.api.acts import LONGEST_REQUIREMENT, Act, Line, Moment, TestId
 from ballbench.web.api.answers import json_answer, problems
 from ballbench.web.api.shapes import BALL_TEST
@@ -19,7 +17,7 @@ from ballbench.web.bodies import JsonRoute, UploadRoute
 from ballbench.web.uploads import laid_out
 from ballbench.workflows.demo import example_folder
 from ballbench.workflows.exchange import FILES, export_file
-from ballbench.workflows.keep import EXAMPLE, one_test
+from ballbench.workflows.keep import EXAMPLE
 from ballbench.workflows.take_in_test import TakeIn, take_in_test
 
 if TYPE_CHECKING:
@@ -45,25 +43,12 @@ def files_router(notebook: Notebook) -> APIRouter:
     @router.get("/api/tests/{t}/files/{name}", response_class=Response, responses={**_FILE, **problems(404, 409)})
     def file(t: TestId, name: str) -> Response:
         """Give one file of a test; a blind test gives none while it goes on."""
-        _offered(one_test(notebook, t), name)
         content = export_file(notebook, t, name)
         headers = {"Content-Disposition": f'attachment; filename="test-{t}-{name}"'}
         return Response(content, headers=headers, media_type=_KINDS[name.rpartition(".")[2]])
 
     _imports(router, notebook)
     return router
-
-
-def _offered(page: TestPage, name: str) -> None:
-    """Refuse a file that the test's own page does not offer now."""
-    names = [line.name for line in page.files]
-    if name in names:
-        return
-    if is_hidden(page.progress.test):
-        found = "a blind test that is under way"
-        raise Conflict(Fault("test", found, "a finished test, or one that is not blind", "finish it first"))
-    allowed = ", ".join(names) or "a test with readings"
-    raise NotFound(Fault("file", ascii(name[:80]), allowed, "choose one of them" if names else "measure first"))
 
 
 def _imports(router: APIRouter, notebook: Notebook) -> None:

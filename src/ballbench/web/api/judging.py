@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Any
 
+from anyio import to_thread
 from fastapi import APIRouter, Query
 from starlette.responses import Response
 
@@ -16,6 +17,7 @@ from ballbench.web.api.answers import problems
 from ballbench.web.bodies import JsonRoute
 from ballbench.web.judging import Judging
 from ballbench.workflows.judge_test import compare_notebook_test, judge_notebook_test
+from ballbench.workflows.keep import revision_of
 
 if TYPE_CHECKING:
     from ballbench.workflows.opening import Notebook
@@ -38,12 +40,14 @@ def judging_router(notebook: Notebook, judging: Judging) -> APIRouter:
     @router.get("/findings", responses={**_document(FINDINGS), **problems(404, 409)})
     async def findings(t: TestId) -> Response:
         """Judge a test by the rule, risk and seed of its set-up; what `ballbench judge --json -` says of its files."""
-        return _json(await judging.do(lambda: findings_to_json(judge_notebook_test(notebook, t))))
+        key = ("findings", t, await to_thread.run_sync(revision_of, notebook, t))
+        return _json(await judging.once(key, lambda: findings_to_json(judge_notebook_test(notebook, t))))
 
     @router.get("/comparison", responses={**_document(COMPARISON), **problems(404, 409)})
     async def comparison(t: TestId, quantity: Annotated[str, Query(max_length=120)]) -> Response:
         """Compare its makes for one quantity; what `ballbench compare --json -` says of its files."""
-        return _json(await judging.do(lambda: comparison_to_json(compare_notebook_test(notebook, t, quantity))))
+        key = ("comparison", t, quantity, await to_thread.run_sync(revision_of, notebook, t))
+        return _json(await judging.once(key, lambda: comparison_to_json(compare_notebook_test(notebook, t, quantity))))
 
     return router
 

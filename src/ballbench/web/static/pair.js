@@ -14,8 +14,10 @@ async function pair() {
     location.replace("/");
     return;
   }
-  const problem = await answer.json();
-  said.textContent = problem.faults.map((fault) => `This is ${fault.found}. What to do: ${fault.todo}.`).join(" ");
+  const [fault] = (await answer.json()).faults;
+  said.textContent = answer.status === 403
+    ? "This link does not work any more: a link is good once, and for ten minutes."
+    : `There were ${fault.found}. What to do: ${fault.todo}.`;
   again.hidden = false;
 }
 

@@ -32,7 +32,7 @@ function act(work) {
 function lineOf(device) {
   const line = document.createElement("li");
   const text = document.createElement("span");
-  const time = new Date(device.paired).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const time = new Date(device.paired).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
   text.textContent = `${device.name}, paired at ${time} from ${device.address} `;
   const button = document.createElement("button");
   button.type = "button";
@@ -45,12 +45,19 @@ function lineOf(device) {
   return line;
 }
 
-let shown = "";
+let shown = "[]";
 
 function show(devices) {
   const now = JSON.stringify(devices);
   if (now === shown) {
     return;
+  }
+  const before = new Set(JSON.parse(shown).map((device) => device.id));
+  const fresh = devices.filter((device) => !before.has(device.id));
+  if (fresh.length && !made.hidden) {
+    made.hidden = true;
+    name.value = "";
+    said.textContent = `${fresh[0].name} is paired.`;
   }
   shown = now;
   list.replaceChildren(...devices.map(lineOf));

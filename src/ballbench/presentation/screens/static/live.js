@@ -27,8 +27,8 @@ function offer() {
 function take(change) {
   latest = Math.max(latest, change.revision);
   const reply = change.reply ?? {};
-  if (reply.status === "kept" && "n" in reply) readings += 1;
-  else if (reply.reading || reply.status === "noted" || reply.stage === "finished") others += 1;
+  if (change.kind === "entry" && reply.reading) readings += 1;
+  else if (reply.reading || reply.readings || reply.status === "noted" || reply.stage === "finished") others += 1;
   else return;
   offer();
 }

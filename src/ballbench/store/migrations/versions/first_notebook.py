@@ -201,6 +201,7 @@ def upgrade() -> None:
         sqlite_autoincrement=True,
     )
     op.create_index(op.f("ix_mark_ball_id_id"), "mark", ["ball_id", "id"], unique=False)
+    op.create_index(op.f("ix_mark_key"), "mark", ["key"], unique=False)
     op.create_index(op.f("ix_mark_test_id_id"), "mark", ["test_id", "id"], unique=False)
     op.create_table(
         "place",
@@ -301,6 +302,7 @@ def upgrade() -> None:
         sqlite_autoincrement=True,
     )
     op.create_index(op.f("ix_reading_ball_id"), "reading", ["ball_id"], unique=False)
+    op.create_index(op.f("ix_reading_key"), "reading", ["key"], unique=False)
     op.create_index(op.f("ix_reading_place_id"), "reading", ["place_id"], unique=False)
     op.create_index(
         op.f("ix_reading_test_id_ball_id_quantity_axis_repeat"),
@@ -339,6 +341,7 @@ def upgrade() -> None:
         sqlite_autoincrement=True,
     )
     op.create_index(op.f("ix_amendment_reading_id_id"), "amendment", ["reading_id", "id"], unique=False)
+    op.create_index(op.f("ix_amendment_key"), "amendment", ["key"], unique=False)
     op.create_index(op.f("ix_amendment_test_id_id"), "amendment", ["test_id", "id"], unique=False)
     op.create_table(
         "instrument_check",
@@ -382,6 +385,7 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["test_id"], ["ball_test.id"], name=op.f("fk_test_recording_test_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_test_recording")),
     )
+    op.create_index(op.f("ix_test_recording_key"), "test_recording", ["key"], unique=False)
     op.create_index(op.f("ix_test_recording_test_id_id"), "test_recording", ["test_id", "id"], unique=False)
     op.create_table(
         "check_touch",

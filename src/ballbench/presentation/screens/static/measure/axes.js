@@ -72,17 +72,32 @@ export function spoke(centre, outer, inner, angle) {
   return `M${at(-outer)}L${at(-inner)}M${at(inner)}L${at(outer)}`;
 }
 
-/** How a quantity is taken, as it is drawn. @returns {"jaws"|"pan"|"drop"|"question"|"plain"} */
+/** @typedef {"jaws"|"tape"|"pan"|"drop"|"aside"|"question"|"plain"} Way */
+
+/** @type {Map<string, Way>} */
+const WAYS = new Map([
+  ["diameter", "jaws"],
+  ["hardness", "jaws"],
+  ["deformation", "jaws"],
+  ["circumference", "tape"],
+  ["mass", "pan"],
+  ["rebound", "drop"],
+  ["bounce_restitution", "drop"],
+  ["veer", "aside"],
+]);
+
+/**
+ * How a quantity is taken, as it is drawn.
+ * @param {import("./records.js").PlannedQuantity} quantity
+ * @returns {Way}
+ */
 export function way(quantity) {
   if (quantity.yes_no) {
     return "question";
   }
-  if (quantity.unit === "g") {
-    return "pan";
-  }
-  if (quantity.name === "rebound" || quantity.name === "bounce_restitution") {
-    return "drop";
-  }
-  const across = ["diameter", "circumference", "hardness", "deformation"].includes(quantity.name);
-  return across || quantity.axes.length > 1 ? "jaws" : "plain";
+  const known = WAYS.get(quantity.name) ?? (quantity.unit === "g" ? "pan" : "plain");
+  return known === "plain" && quantity.axes.length > 1 ? "jaws" : known;
 }
+
+/** Whether its places are lines across the ball. @param {Way} taken */
+export const isAcross = (taken) => taken === "jaws" || taken === "tape";

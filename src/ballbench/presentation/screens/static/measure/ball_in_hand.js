@@ -1,6 +1,6 @@
 /** Draws the ball in hand: its axes as lines that fill, and the way it is measured, where it is measured next. */
 
-import { axisFills, spoke, way } from "./axes.js";
+import { axisFills, isAcross, spoke, way } from "./axes.js";
 import { draw } from "./drawing.js";
 
 const SIZE = 340;
@@ -11,7 +11,7 @@ const INNER = 26; // lines end before the number that is typed between them
 /**
  * @typedef {object} Hand what is drawn
  * @property {boolean} reference
- * @property {"jaws"|"pan"|"drop"|"question"|"plain"} way
+ * @property {import("./axes.js").Way} way
  * @property {import("./axes.js").AxisFill[]} axes
  * @property {number} now which axis is measured now; -1: none
  * @property {number} read readings of the place's axis that are kept or wait here
@@ -53,6 +53,7 @@ export function drawHand(picture, hand) {
     ...(hand.seam ? [seam()] : []),
     ...hand.axes.flatMap((axis, i) => axisPicture(axis, i === hand.now, hand)),
     ...(hand.turned ? [turn(angleOf(hand))] : []),
+    ...(hand.way === "tape" ? [tape(angleOf(hand))] : []),
     ...repeats(hand),
   );
 }
@@ -74,7 +75,7 @@ function seam() {
 }
 
 function axisPicture({ axis, angle, read, waiting, planned }, now, hand) {
-  if (hand.way !== "jaws") {
+  if (!isAcross(hand.way)) {
     return [];
   }
   const inner = (count) => RIM - ((RIM - INNER) * Math.min(count, planned)) / planned;
@@ -110,15 +111,10 @@ function repeats({ planned, read, reference }) {
   );
 }
 
-/** What holds the ball, weighs it or lets it fall. */
+/** What holds the ball, weighs it, lets it fall or lets it roll: drawn behind it. */
 function around(hand) {
-  if (hand.way === "jaws") {
-    return [jaws(angleOf(hand))];
-  }
-  if (hand.way === "pan") {
-    return pan();
-  }
-  return hand.way === "drop" ? drop() : [];
+  const drawn = { jaws: () => [jaws(angleOf(hand))], pan, drop, aside };
+  return drawn[hand.way]?.() ?? [];
 }
 
 /** Two jaws that touch the ball at both ends of the axis. */
@@ -161,4 +157,19 @@ function drop() {
     draw("circle", { class: "released", cx: x, cy: 36, r: 8 }),
     draw("path", { class: "rise", d: `M${x} ${floor - 4}V${CENTRE + 58}m-7 10l7 -11l7 11` }),
   ];
+}
+
+/** The straight way ahead, and the drift from it. */
+function aside() {
+  const top = CENTRE - RIM;
+  return [
+    draw("path", { class: "fall", d: `M${CENTRE} ${top}V22` }),
+    draw("path", { class: "rise", d: `M${CENTRE + 4} 30H${CENTRE + 62}m-10 -7l10 7l-10 7` }),
+  ];
+}
+
+/** A tape round the ball, over its front. */
+function tape(angle) {
+  const d = `M${CENTRE - RIM} ${CENTRE}A${RIM} 84 0 0 0 ${CENTRE + RIM} ${CENTRE}`;
+  return draw("path", { class: "tape", d, transform: `rotate(${angle} ${CENTRE} ${CENTRE})` });
 }

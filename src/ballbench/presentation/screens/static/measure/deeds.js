@@ -113,6 +113,13 @@ export class Deeds {
     this.#put([this.#entry("sittings", sitting)]);
   }
 
+  /** End the sitting and begin one of the other kind, in one go. @param {"bench"|"paper"} kind */
+  change(kind) {
+    const end = this.#entry("sittings/end", {});
+    const begin = this.#entry("sittings", { kind });
+    this.#put([end, { ...begin, seq: end.seq + 1 }]);
+  }
+
   /** End the sitting. */
   end() {
     this.#put([this.#entry("sittings/end", {})]);

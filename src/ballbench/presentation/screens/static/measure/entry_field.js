@@ -141,8 +141,9 @@ const CONTROLS = "a, button, input, select, textarea, label, summary, dialog, ta
 /**
  * Bring what is typed anywhere to the entry, unless it is meant for another control.
  * @param {HTMLInputElement} input
+ * @param {(heard: boolean) => void} listening whether what an instrument types comes here just now
  */
-export function keepFocus(input) {
+export function keepFocus(input, listening) {
   const free = () => input.offsetParent !== null && !document.querySelector("dialog[open]");
   document.addEventListener("keydown", (event) => {
     const { activeElement } = document;
@@ -160,4 +161,10 @@ export function keepFocus(input) {
       input.focus({ preventScroll: true });
     }
   });
+  const tell = () => {
+    const { activeElement } = document;
+    listening(document.hasFocus() && (activeElement === input || !activeElement?.matches(TYPED_INTO)));
+  };
+  ["focusin", "focusout"].forEach((name) => document.addEventListener(name, () => queueMicrotask(tell)));
+  ["focus", "blur"].forEach((name) => addEventListener(name, tell));
 }

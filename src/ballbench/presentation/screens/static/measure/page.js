@@ -7,7 +7,7 @@ import { instrumentOf } from "./clocks.js";
 import { Deeds } from "./deeds.js";
 import { Desk } from "./desk.js";
 import { client, person, setPerson } from "./device.js";
-import { write } from "./drawing.js";
+import { mark, write } from "./drawing.js";
 import { EntryField, keepFocus } from "./entry_field.js";
 import { listen } from "./live.js";
 import { Panel, switchedOn } from "./panel.js";
@@ -90,7 +90,8 @@ class Page {
         this.focus();
       },
     });
-    keepFocus(part("entry"));
+    keepFocus(part("entry"), (heard) => mark(part("hand"), "data-deaf", !heard));
+    part("panel").addEventListener("toggle", () => part("panel").open || this.focus());
   }
 
   #panelActs() {
@@ -109,8 +110,7 @@ class Page {
       goTo: (ball) => this.#taken({ ball, reference: null }),
       rename: (name) => name && this.#rename(name),
       paper: (paper) => {
-        deeds.end();
-        deeds.begin({ kind: paper ? "paper" : "bench" });
+        deeds.change(paper ? "paper" : "bench");
         this.panel.tell(paper ? "a sitting of typing from paper was begun" : "a sitting at the bench was begun");
       },
       checkNow: () => this.#checkNow(),

@@ -1,6 +1,6 @@
 /** What the tray shows: every ball and reference piece, how far it is read, and what is to be known of it. Pure. */
 
-import { axisFills, way } from "./axes.js";
+import { axisFills, isAcross, way } from "./axes.js";
 import { initialsOf, pieceShort, pieceWords, plural, readingText } from "./words.js";
 import { placesOfPiece, standingReadings } from "./view.js";
 
@@ -55,7 +55,7 @@ function pieceOf(view, held, hand, whose, quantity, order) {
     state,
     share: places.length > 0 ? done / places.length : 0,
     axes: whose.ball === null ? [] : axisFills(view, quantity, whose.ball),
-    across: way(quantity) === "jaws",
+    across: isAcross(way(quantity)),
     checks: whose.ball === null ? checksOf(view, places) : [],
     current,
     waiting: places.some((place) => place.waiting && !place.filled),
