@@ -74,17 +74,14 @@ def written_place(connection: Connection, test_id: int, place_id: int) -> Place:
 
 
 def _places(connection: Connection, test_id: int, which: ColumnElement[bool], filled: set[int]) -> tuple[Place, ...]:
-    attempts = select(func.count()).where(attempt.c.place_id == place.c.id, attempt.c.kind == "spoiled")
-    chosen = (
-        select(place, attempts.scalar_subquery().label("spoiled"))
-        .where(which, place.c.test_id == test_id)
-        .order_by(place.c.position, place.c.id)
-    )
+    tried = select(attempt.c.place_id, func.count()).where(attempt.c.test_id == test_id, attempt.c.kind == "spoiled")
+    spoiled: dict[int | None, int] = dict(connection.execute(tried.group_by(attempt.c.place_id)).all())
+    chosen = select(place).where(which, place.c.test_id == test_id).order_by(place.c.position, place.c.id)
     return tuple(
         Place(
             id=row.id, ball=row.ball_id, reference=row.reference_id, quantity=row.quantity, axis=row.axis,
             repeat=row.repeat, order=row.position, sheet_order=row.sheet_position, put_off=row.put_off,
-            filled=row.id in filled, spoiled=row.spoiled, why=row.why,
+            filled=row.id in filled, spoiled=spoiled.get(row.id, 0), why=row.why,
         )
         for row in connection.execute(chosen)
     )  # fmt: skip

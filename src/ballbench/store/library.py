@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, func, or_, select
 
-from ballbench.store.amended import LATER, STRUCK, readings_as_amended
+from ballbench.store.amended import STRUCK
 from ballbench.store.tables import (
+    amendment,
     ball_test,
     box,
     check_touch,
     instrument,
+    instrument_check,
     make,
     place,
     reading,
@@ -104,11 +106,15 @@ def _like(column: ColumnElement[str], text: str) -> ColumnElement[bool]:
 
 def count_of(connection: Connection, test_id: int) -> Count:
     """Count a test."""
-    standing = func.coalesce(LATER.c.action, "").not_in(STRUCK)
-    mine = (reading.c.test_id == test_id) & standing
-    places = select(func.count(reading.c.place_id.distinct())).select_from(readings_as_amended()).where(mine)
-    touched = select(check_touch.c.reading_id).where(check_touch.c.reading_id == reading.c.id).exists()
-    doubt = select(func.count()).select_from(readings_as_amended()).where(mine, touched)
+    struck = _struck(test_id)
+    mine = (reading.c.test_id == test_id) & reading.c.id.not_in(struck)
+    places = select(func.count(reading.c.place_id.distinct())).where(mine)
+    touched = (
+        select(check_touch.c.reading_id)
+        .join(instrument_check, instrument_check.c.id == check_touch.c.check_id)
+        .where(instrument_check.c.test_id == test_id)
+    )
+    doubt = select(func.count()).where(reading.c.id.in_(touched), reading.c.id.not_in(struck))
     last = select(reading.c.at, reading.c.by).where(reading.c.test_id == test_id).order_by(reading.c.id.desc()).limit(1)
     newest = connection.execute(last).one_or_none()
     return Count(
@@ -119,6 +125,12 @@ def count_of(connection: Connection, test_id: int) -> Count:
         last_at="" if newest is None else newest.at,
         last_by="" if newest is None else newest.by,
     )
+
+
+def _struck(test_id: int) -> Select[int]:
+    """Choose the readings of a test that were taken back or excluded, by the last that was said of each."""
+    last = select(func.max(amendment.c.id)).where(amendment.c.test_id == test_id).group_by(amendment.c.reading_id)
+    return select(amendment.c.reading_id).where(amendment.c.id.in_(last), amendment.c.action.in_(STRUCK))
 
 
 def _number(connection: Connection, chosen: object) -> int:
@@ -134,10 +146,9 @@ def people_of(connection: Connection, test_id: int) -> tuple[str, ...]:
 
 def read_by_ball(connection: Connection, test_id: int) -> dict[int, tuple[int, int]]:
     """Give for each ball how many of its places are read, and how many there are."""
-    standing = func.coalesce(LATER.c.action, "").not_in(STRUCK)
+    standing = reading.c.id.not_in(_struck(test_id))
     read = (
         select(reading.c.ball_id, func.count(reading.c.place_id.distinct()))
-        .select_from(readings_as_amended())
         .where(reading.c.test_id == test_id, reading.c.ball_id.is_not(None), standing)
         .group_by(reading.c.ball_id)
     )

@@ -3,28 +3,22 @@
 from __future__ import annotations
 
 import json
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 from sqlalchemy import Connection, Engine, select
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from ballbench.errors import BadNotebook, BadRequest, Fault
-from ballbench.store.inserting import inserted
-from ballbench.store.tables import ball_test, submission
+from ballbench.store.tables import submission
+from ballbench.store.turns import Reply, Sent, Turns
 
 __all__ = ["Change", "Notebook", "Reply", "Tx"]
 
 Tx = Connection
 """One transaction: everything in it happens, or nothing."""
-
-Reply = dict[str, Any]
-"""What was answered to a submission, as JSON."""
 
 _LONGEST_KEY = 200
 
@@ -67,7 +61,7 @@ class Notebook:
         self.recordings = recordings
         self._writer = writer
         self._reader = reader
-        self._one_writer = threading.Lock()
+        self._turns = Turns(writer)
         self._listeners: list[Callable[[int, int], None]] = []
 
     def close(self) -> None:
@@ -97,7 +91,7 @@ class Notebook:
     def submit(
         self, key: str, test_id: int | None, kind: str, client: str, work: Callable[[Connection], Reply]
     ) -> Reply:
-        """Do something once: one transaction, its reply kept under the key.
+        """Do something once, all of it or nothing, its reply kept under the key.
 
         Parameters
         ----------
@@ -123,45 +117,24 @@ class Notebook:
             The database could not write; nothing of it is kept.
         """
         _check_key(key)
-        with self._one_writer:
-            try:
-                reply, test, fresh = self._write(key, test_id, kind, client, work)
-            except IntegrityError as error:
-                known = self._known(key, test_id, kind)
-                if known is None:
-                    raise BadNotebook(self._fault(error)) from error
-                return known
-            except DBAPIError as error:
+        try:
+            reply, test, fresh = self._turns.write(Sent(key, test_id, kind, client, work))
+        except IntegrityError as error:
+            known = self._known(key, test_id, kind)
+            if known is None:
                 raise BadNotebook(self._fault(error)) from error
+            return known
+        except DBAPIError as error:
+            raise BadNotebook(self._fault(error)) from error
         if fresh:
             for listener in self._listeners:
                 listener(test, int(reply["revision"]))
         return reply
 
-    def _write(
-        self, key: str, test_id: int | None, kind: str, client: str, work: Callable[[Connection], Reply]
-    ) -> tuple[Reply, int, bool]:
-        """Run one writing transaction; say whether it did anything new."""
-        with self._writer.begin() as connection:
-            if test_id is not None:
-                lock = select(ball_test.c.id).where(ball_test.c.id == test_id).with_for_update()
-                connection.execute(lock)
-            known = _kept(connection, key, test_id, kind)
-            if known is not None:
-                return known, test_id or 0, False
-            text = json.dumps(work(connection), ensure_ascii=False)
-            reply = json.loads(text)  # as it is read again when the key comes again
-            test = int(reply["id"]) if test_id is None else test_id
-            row = {
-                "key": key, "test_id": test, "kind": kind, "client": client,
-                "received": datetime.now(UTC).isoformat(), "reply": text,
-            }  # fmt: skip
-            return {**reply, "revision": inserted(connection, submission, row)}, test, True
-
     def _known(self, key: str, test_id: int | None, kind: str) -> Reply | None:
         """Give the reply to a key that another process was quicker with."""
         with self.read() as connection:
-            return _kept(connection, key, test_id, kind)
+            return kept_reply(connection, key, test_id, kind)
 
     def changes(self, test_id: int, after: int, limit: int = 500) -> tuple[Change, ...]:
         """Give what happened in a test after a revision, oldest first.
@@ -198,14 +171,3 @@ def _check_key(key: str) -> None:
         found = f"{len(key)} characters" if key.isprintable() else "characters that cannot be printed"
         allowed = f"1 to {_LONGEST_KEY} printable characters"
         raise BadRequest(Fault("key", found, allowed, "make a new key for each act, such as a UUID"))
-
-
-def _kept(connection: Connection, key: str, test_id: int | None, kind: str) -> Reply | None:
-    """Give the reply that was kept under a key; None: the key is new."""
-    row = connection.execute(select(submission).where(submission.c.key == key)).one_or_none()
-    if row is None:
-        return None
-    if row.kind != kind or test_id not in (None, row.test_id):
-        found = f"a key that was used for {row.kind} in test {row.test_id}"
-        raise BadRequest(Fault("key", found, "a new key for each act", "make a new one, such as a UUID"))
-    return {**json.loads(row.reply), "revision": row.id}

@@ -19,6 +19,7 @@ from ballbench.store.tables import (
     box,
     check_touch,
     instrument,
+    place,
     reading,
     submission,
     test_ball,
@@ -35,6 +36,7 @@ __all__ = [
     "open_questions",
     "reading_of",
     "readings_of",
+    "spoiled_balls",
     "standing_at",
     "write_amendment",
     "write_attempt",
@@ -190,11 +192,18 @@ def attempts_of(connection: Connection, test_id: int) -> tuple[Row[Any], ...]:
     return tuple(connection.execute(select(attempt).where(attempt.c.test_id == test_id).order_by(attempt.c.id)).all())
 
 
+def spoiled_balls(connection: Connection, test_id: int) -> tuple[tuple[int, str], ...]:
+    """Give ball and quantity of every spoiled attempt of a test at a place of its own."""
+    chosen = (
+        select(place.c.ball_id, place.c.quantity)
+        .join(attempt, attempt.c.place_id == place.c.id)
+        .where(attempt.c.test_id == test_id, attempt.c.kind == "spoiled", place.c.ball_id.is_not(None))
+    )
+    return tuple((ball_id, quantity) for ball_id, quantity in connection.execute(chosen))
+
+
 def open_questions(connection: Connection, test_id: int) -> tuple[OpenQuestion, ...]:
     """Give the entries that were asked about and that nothing came after at their place."""
-    later = select(submission.c.id).where(submission.c.key == reading.c.key).scalar_subquery()
-    read = select(reading.c.place_id, func.max(later)).where(reading.c.test_id == test_id)
-    answered: dict[int, int] = dict(connection.execute(read.group_by(reading.c.place_id)).all())
     tried = (
         select(attempt, submission.c.id.label("came"))
         .join(submission, submission.c.key == attempt.c.key)
@@ -202,6 +211,12 @@ def open_questions(connection: Connection, test_id: int) -> tuple[OpenQuestion, 
         .order_by(attempt.c.id)
     )
     last = {row.place_id: row for row in connection.execute(tried)}
+    if not last:
+        return ()
+    later = select(submission.c.id).where(submission.c.key == reading.c.key).scalar_subquery()
+    places = select(attempt.c.place_id).where(attempt.c.test_id == test_id)
+    read = select(reading.c.place_id, func.max(later)).where(reading.c.place_id.in_(places))
+    answered: dict[int, int] = dict(connection.execute(read.group_by(reading.c.place_id)).all())
     return tuple(
         OpenQuestion(row.key, row.place_id, row.text, row.why, row.by, row.at)
         for row in last.values()

@@ -12,8 +12,8 @@ from ballbench.records.ball_test import BallTest
 from ballbench.records.bench_state import KeptReading
 from ballbench.store import Tx
 from ballbench.store.ball_tests import balls_of
-from ballbench.store.bench import marks_of, places_of
-from ballbench.store.readings import attempts_of
+from ballbench.store.bench import marks_of
+from ballbench.store.readings import spoiled_balls
 
 __all__ = ["DROPS", "NotedFacts", "facts_of", "noted_facts", "read_moment"]
 
@@ -55,11 +55,8 @@ def facts_of(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> dict[in
     readings : sequence of KeptReading
         Of the test, oldest first.
     """
-    places = {place.id: place for place in places_of(tx, test.id)}
-    tried = [places[row.place_id] for row in attempts_of(tx, test.id) if row.kind == "spoiled" and row.place_id]
     balls = [row.id for row in balls_of(tx, test.id)]
-    spoiled = [(place.ball, place.quantity) for place in tried if place.ball is not None]
-    from_new = test.kind != "taken in"
+    spoiled, from_new = spoiled_balls(tx, test.id), test.kind != "taken in"
     return noted_facts(balls, marks_of(tx, test.id), readings, spoiled, known_from_new=from_new)
 
 

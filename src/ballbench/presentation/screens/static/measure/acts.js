@@ -47,7 +47,6 @@ export function entryFor(hand, entries, act, body, { of = null, state = "waiting
 export function lastOwn(view, me) {
   const entry = waitingReadings(view.entries)
     .filter(({ body }) => body.by === me)
-    .sort((one, other) => one.seq - other.seq)
     .at(-1);
   if (entry) {
     return { entry };

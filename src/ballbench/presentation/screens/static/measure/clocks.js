@@ -85,9 +85,13 @@ function ballFacts(view, hand, now) {
   if (!ball) {
     return [];
   }
-  const facts = ball.impacts > 0 ? [{ name: "impacts", label: `${ball.number} impacts`, words: `${ball.impacts}` }] : [];
+  const facts = [];
+  if (ball.impacts > 0) {
+    facts.push({ name: "impacts", label: `${ball.number} impacts`, words: String(ball.impacts) });
+  }
   if (ball.conditioning_since) {
-    facts.push({ name: "conditioning", label: `${ball.number} conditioned`, words: since(ball.conditioning_since, now) });
+    const words = since(ball.conditioning_since, now);
+    facts.push({ name: "conditioning", label: `${ball.number} conditioned`, words });
   }
   return facts;
 }

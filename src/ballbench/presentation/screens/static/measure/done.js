@@ -36,9 +36,10 @@ export function doneOf(view, held, me) {
   const left = view.places.filter(isLeft);
   if (left.length > 0) {
     const people = [...new Set(left.map((place) => held.get(place.id)?.by).filter(Boolean))].join(" and ");
-    const with_ = people ? ` with ${people}` : "";
+    const holder = people ? ` with ${people}` : "";
     const line = "It comes back here when it is left, or when a minute has passed without a word from there.";
-    return { head: `${plural(left.length, "reading is", "readings are")}${with_}.`, lines: [line], check: null, whole: false, own };
+    const head = `${plural(left.length, "reading is", "readings are")}${holder}.`;
+    return { head, lines: [line], check: null, whole: false, own };
   }
   const check = uncheckedPiece(view);
   const lines = [];

@@ -26,8 +26,8 @@ export function lastReadings(view, me) {
   const back = new Set(view.entries.filter(({ act }) => act === "taken-back").map(({ of }) => of));
   const waiting = view.entries
     .filter((entry) => standing.has(entry) || (entry.act === "readings" && back.has(entry.key)))
-    .sort((one, other) => other.seq - one.seq)
-    .map((entry) => waitingLine(view, entry, standing.has(entry) ? "waits" : "back"));
+    .map((entry) => waitingLine(view, entry, standing.has(entry) ? "waits" : "back"))
+    .reverse();
   const several = new Set([...view.people, me].filter(Boolean)).size > 1;
   const kept = view.readings
     .slice(-SHOWN)

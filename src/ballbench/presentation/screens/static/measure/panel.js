@@ -56,7 +56,7 @@ export class Panel {
       this.part("name").value = by;
     }
     this.part("paper").checked = view.sitting?.kind === "paper";
-    ["paper", "end-sitting", "check-now"].forEach((id) => mark(this.part(id), "disabled", view.sitting ? null : "true"));
+    ["paper", "end-sitting", "check-now"].forEach((id) => mark(this.part(id), "disabled", view.sitting === null));
     this.part("check-now").parentElement.hidden = view.bench.references.size === 0;
     this.#noted(view.sitting);
     this.#timers(view, now);

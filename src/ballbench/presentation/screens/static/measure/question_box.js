@@ -62,7 +62,8 @@ export class Questions {
     const line = make("p", { class: "line wrap" }, "To be looked at too:");
     others.forEach((one) => {
       const words = one.place === null ? one.head : this.#short(one.place);
-      line.append(this.#button(words, () => (one.place === null ? this.deeds.clear(one) : this.desk.goToPlace(one.place))));
+      const look = () => (one.place === null ? this.deeds.clear(one) : this.desk.goToPlace(one.place));
+      line.append(this.#button(words, look));
     });
     return [line];
   }

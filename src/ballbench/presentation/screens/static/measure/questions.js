@@ -67,7 +67,8 @@ function refusedLine(view, { key, act, body, faults }) {
   const what = act === "readings" ? `“${body.text.trim()}”` : (ACTS[act] ?? `Noting ${body.kind ?? act}`);
   const head = `${what} was not kept${place && act !== "readings" ? ` for ${placeShort(view, place)}` : ""}.`;
   const more = faults.map((fault) => `Found ${fault.found}; allowed: ${fault.allowed}. What to do: ${fault.todo}.`);
-  return { key, kind: "refused", place: body.place ?? null, text: body.text ?? "", head, more: more.join(" "), at: body.at };
+  const { place: id = null, text = "", at } = body;
+  return { key, kind: "refused", place: id, text, head, more: more.join(" "), at };
 }
 
 /**

@@ -1,5 +1,6 @@
 /** The part of the page with the running picture and its table. */
 
+import { stands } from "./bench.js";
 import { make, write } from "./drawing.js";
 import { allowedWords, runningOf } from "./running.js";
 import { runningPicture, runningTable } from "./running_drawing.js";
@@ -69,7 +70,7 @@ export class RunningBox {
 
 /** A yes/no result is counted in words. */
 function answers(view, quantity) {
-  const given = view.readings.filter((one) => one.quantity === quantity.name && one.standing === "kept" && one.ball !== null);
+  const given = view.readings.filter((one) => one.quantity === quantity.name && stands(one) && one.ball !== null);
   const yes = given.filter((one) => one.answer === true).length;
   return make("p", {}, given.length === 0 ? "nothing read yet" : `${yes} yes, ${given.length - yes} no`);
 }

@@ -102,7 +102,8 @@ export function runningTable(view, quantity) {
         .map((one) => one.corrected_text || readingText(view, one))
         .join(", "),
     );
-    return make("tr", {}, make("th", { scope: "row" }, ball.number), ...cells.map((text) => make("td", {}, text || "–")));
+    const head = make("th", { scope: "row" }, ball.number);
+    return make("tr", {}, head, ...cells.map((text) => make("td", {}, text || "–")));
   });
   const head = make("tr", {}, ...heads.map((text) => make("th", { scope: "col" }, text)));
   const unit = unitWords(quantity.unit);

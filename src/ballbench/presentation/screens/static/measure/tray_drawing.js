@@ -71,7 +71,8 @@ export class TrayDrawing {
     const boxes = this.#buttons.map((one) => one.getBoundingClientRect());
     const away = boxes.map((box, i) => {
       const rows = (box.top - boxes[here].top) * down;
-      return i === here || rows < boxes[here].height / 2 ? Infinity : 1000 * rows + Math.abs(box.left - boxes[here].left);
+      const aside = Math.abs(box.left - boxes[here].left);
+      return i === here || rows < boxes[here].height / 2 ? Infinity : 1000 * rows + aside;
     });
     const nearest = Math.min(...away);
     return nearest === Infinity ? -1 : away.indexOf(nearest);

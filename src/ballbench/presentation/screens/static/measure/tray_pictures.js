@@ -46,7 +46,8 @@ function rowBelow({ read, waiting, planned }) {
   return Array.from({ length: planned }, (_, i) => {
     const state = i < read ? "read" : i < read + waiting ? "waits" : "left";
     const start = CENTRE - 9 + i * width + (i > 0 ? 0.8 : 0);
-    return draw("path", { class: state, d: `M${start} 40H${CENTRE - 9 + (i + 1) * width - (i < planned - 1 ? 0.8 : 0)}` });
+    const end = CENTRE - 9 + (i + 1) * width - (i < planned - 1 ? 0.8 : 0);
+    return draw("path", { class: state, d: `M${start} 40H${end}` });
   });
 }
 
@@ -95,7 +96,10 @@ function marksOf(piece) {
 
 const SHAPES = {
   later: [draw("circle", { r: 8 }), draw("path", { d: "M-2.5 4.5L2.5 -4.5" })],
-  again: [draw("path", { class: "shape", d: "M0 -9.5L9.5 0L0 9.5L-9.5 0Z" }), draw("path", { d: "M3.6 -1.6A4 4 0 1 0 4 1.2M4.4 -4.4L3.8 -1.2L.8 -2" })],
+  again: [
+    draw("path", { class: "shape", d: "M0 -9.5L9.5 0L0 9.5L-9.5 0Z" }),
+    draw("path", { d: "M3.6 -1.6A4 4 0 1 0 4 1.2M4.4 -4.4L3.8 -1.2L.8 -2" }),
+  ],
   asked: [draw("path", { class: "shape", d: "M-8 -8H8V8H-8Z" }), draw("text", { x: 0, y: 0 }, "?")],
   doubt: [draw("path", { class: "shape", d: "M0 -9.5L9.5 8H-9.5Z" }), draw("path", { d: "M0 -4.5V2M0 4.2V5.8" })],
 };

@@ -1,6 +1,7 @@
 /** What is true at this desk: the bench as the server told it, with what still waits here laid over it. */
 
 import { stands } from "./bench.js";
+import { inTurn } from "./queue.js";
 
 /**
  * @typedef {import("./records.js").Place & {waiting: boolean, asked: boolean}} SeenPlace
@@ -13,7 +14,7 @@ import { stands } from "./bench.js";
  * @property {SeenPlace[]} places
  * @property {Map<number, SeenPlace>} placeById
  * @property {import("./records.js").Reading[]} readings in the order in which they came
- * @property {import("./records.js").Entry[]} entries the queue
+ * @property {import("./records.js").Entry[]} entries the queue, in the order in which it is sent
  * @property {Set<number>} goingBack readings whose taking back waits here
  * @property {boolean} hidden a blind test under way: no number of a box is shown
  * @property {string[]} people who read in this test, in order of their first reading
@@ -22,10 +23,11 @@ import { stands } from "./bench.js";
 /**
  * Lay the queue over the bench.
  * @param {import("./bench.js").Bench} bench
- * @param {import("./records.js").Entry[]} entries in the order in which they are sent
+ * @param {import("./records.js").Entry[]} queue in any order
  * @returns {View}
  */
-export function viewOf(bench, entries) {
+export function viewOf(bench, queue) {
+  const entries = inTurn(queue);
   const goingBack = new Set(bodies(entries, "taken-back").map((body) => body.reading).filter(Boolean));
   const readings = [...bench.readings.values()].sort((one, other) => one.id - other.id);
   const standing = new Set(readings.filter((r) => stands(r) && !goingBack.has(r.id)).map((r) => r.place));

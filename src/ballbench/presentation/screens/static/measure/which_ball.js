@@ -31,7 +31,8 @@ export function askWhichBall(test, part, hidden, goTo) {
 /** Balls that it may be, the likeliest first; their masses stay hidden in a blind test. */
 function candidateLines({ candidates, sentence }, hidden, goTo) {
   const shown = candidates.map(({ ball, number, chance, mass }) => {
-    const words = [`Ball ${number}`, `${Math.round(100 * chance)}\u00a0%`, hidden || mass === null ? "" : `${Number(mass.toFixed(3))}\u00a0g`];
+    const weighed = hidden || mass === null ? "" : `${Number(mass.toFixed(3))}\u00a0g`;
+    const words = [`Ball ${number}`, `${Math.round(100 * chance)}\u00a0%`, weighed];
     return button(words.filter(Boolean).join(" · "), () => goTo(ball));
   });
   const next = shown.length > 0 ? "Tap a ball to go on with it." : "";

@@ -1,0 +1,160 @@
+"""Turns at the one door: what waits at the same moment is written together, and is on the disk before it is answered.
+
+Bringing a transaction to the disk takes as long for many submissions as for one. So whoever comes to the door takes
+along all that wait there: one transaction, each submission in a savepoint of its own, so that one that is refused
+leaves its neighbours as they are. Where the database itself fails, each is tried again alone.
+"""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import Connection, Engine, select
+from sqlalchemy.exc import DBAPIError
+
+from ballbench.errors import BadRequest, Fault
+from ballbench.store.inserting import inserted
+from ballbench.store.tables import ball_test, submission
+
+__all__ = ["Reply", "Sent", "Turns", "Written", "kept_reply"]
+
+Reply = dict[str, Any]
+"""What was answered to a submission, as JSON."""
+
+Written = tuple[Reply, int, bool]
+"""The reply, the test, and whether anything new was done."""
+
+_TOGETHER = 32
+"""Most submissions in one transaction (own choice): the first of them waits for the work of all."""
+
+
+@dataclass(slots=True, eq=False)
+class Sent:
+    """A submission, as in `ballbench.store.Notebook.submit`; `outcome` is what came of it, None while it waits."""
+
+    key: str
+    test_id: int | None
+    kind: str
+    client: str
+    work: Callable[[Connection], Reply]
+    outcome: Written | Exception | None = None
+
+
+class Turns:
+    """The door of a notebook.
+
+    Parameters
+    ----------
+    writer : Engine
+        For transactions that write.
+    """
+
+    def __init__(self, writer: Engine) -> None:
+        self._writer = writer
+        self._one_writer = threading.Lock()
+        self._waiting: deque[Sent] = deque()
+
+    def write(self, sent: Sent) -> Written:
+        """Write a submission, and whatever waits with it.
+
+        Parameters
+        ----------
+        sent : Sent
+            New; its outcome is filled in.
+
+        Raises
+        ------
+        DBAPIError
+            The database could not write it; nothing of it is kept.
+        Exception
+            Whatever its own work raised; nothing of it is kept.
+        """
+        self._waiting.append(sent)
+        with self._one_writer:
+            while sent.outcome is None:
+                self._write_waiting(sent)
+        if isinstance(sent.outcome, Exception):
+            raise sent.outcome
+        return sent.outcome
+
+    def _write_waiting(self, own: Sent) -> None:
+        group = [self._waiting.popleft() for _ in range(min(len(self._waiting), _TOGETHER))]
+        try:
+            if len(group) == 1 or not self._write_together(group):
+                for one in group:
+                    one.outcome = self._write_alone(one)
+        except BaseException:  # this thread is to end: the others write their own
+            self._waiting.extendleft(one for one in reversed(group) if one.outcome is None and one is not own)
+            raise
+
+    def _write_alone(self, one: Sent) -> Written | Exception:
+        try:
+            with self._writer.begin() as connection:
+                return _act(connection, one)
+        except Exception as error:  # raised where the submission came from
+            return error
+
+    def _write_together(self, group: list[Sent]) -> bool:
+        """Write several in one transaction; False: the database failed, and nothing of any is kept."""
+        outcomes: list[Written | Exception] = []
+        try:
+            with self._writer.begin() as connection:
+                for one in group:
+                    outcomes.append(_act_apart(connection, one))
+        except DBAPIError:
+            return False
+        for one, outcome in zip(group, outcomes, strict=True):
+            one.outcome = outcome
+        return True
+
+
+def _act_apart(connection: Connection, one: Sent) -> Written | Exception:
+    """Do what a submission asks in a savepoint; what the database raises ends the transaction."""
+    try:
+        with connection.begin_nested():
+            return _act(connection, one)
+    except DBAPIError:
+        raise
+    except Exception as error:  # raised where the submission came from
+        return error
+
+
+def _act(connection: Connection, one: Sent) -> Written:
+    """Do what a submission asks, or find what was answered to it before."""
+    if one.test_id is not None:
+        lock = select(ball_test.c.id).where(ball_test.c.id == one.test_id).with_for_update()
+        connection.execute(lock)
+    known = kept_reply(connection, one.key, one.test_id, one.kind)
+    if known is not None:
+        return known, one.test_id or 0, False
+    text = json.dumps(one.work(connection), ensure_ascii=False)
+    reply = json.loads(text)  # as it is read again when the key comes again
+    test = int(reply["id"]) if one.test_id is None else one.test_id
+    row = {
+        "key": one.key, "test_id": test, "kind": one.kind, "client": one.client,
+        "received": datetime.now(UTC).isoformat(), "reply": text,
+    }  # fmt: skip
+    return {**reply, "revision": inserted(connection, submission, row)}, test, True
+
+
+def kept_reply(connection: Connection, key: str, test_id: int | None, kind: str) -> Reply | None:
+    """Give the reply that was kept under a key; None: the key is new.
+
+    Raises
+    ------
+    BadRequest
+        The key was used for something else.
+    """
+    row = connection.execute(select(submission).where(submission.c.key == key)).one_or_none()
+    if row is None:
+        return None
+    if row.kind != kind or test_id not in (None, row.test_id):
+        found = f"a key that was used for {row.kind} in test {row.test_id}"
+        raise BadRequest(Fault("key", found, "a new key for each act", "make a new one, such as a UUID"))
+    return {**json.loads(row.reply), "revision": row.id}
