@@ -28,7 +28,13 @@ SCHEMES = ("light", "dark")
 COLOURS = 128
 """Colours a picture keeps: enough for flat drawings, and a third of the size."""
 PATIENCE_MS = 60_000
+DRAWN_ALIKE = [
+    "--no-sandbox", "--disable-gpu", "--disable-partial-raster", "--num-raster-threads=1",
+    "--font-render-hinting=none", "--disable-lcd-text", "--force-color-profile=srgb",
+]  # fmt: skip
+"""Settings with which the browser draws the same page in the same dots each time."""
 REPORT_WIDTH, REPORT_HEIGHT = 1100, 1180
+TWO_FRAMES = "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
 KEEP_ONE_PRODUCT = """
 () => {
   const heads = [...document.querySelectorAll("main h2")];
@@ -50,8 +56,7 @@ def open_bench(notebook: Path) -> Iterator[str]:
     command = [sys.executable, "-m", "ballbench.cli.main", *words]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:  # noqa: S603 - the tool itself
         try:
-            assert process.stdout is not None
-            address = process.stdout.readline().rpartition(" ")[2].strip()
+            address = next(iter(process.stdout or ()), "").rpartition(" ")[2].strip()
             if not address.startswith("http://127.0.0.1:"):
                 raise RuntimeError("the bench did not open; its own message stands above")
             yield address
@@ -100,16 +105,18 @@ def photograph(browser: Browser, address: str, scene: Scene) -> None:
 
 
 def take(page: Page, name: str, address: str) -> None:
-    """Photograph one page."""
+    """Photograph one page; what follows the width of the window has drawn itself anew two frames later."""
+    page.goto(address)
+    if "/measure" in address:
+        page.get_by_test_id("where").filter(has_text="Ball").wait_for()
+    if name == "measure-asked":
+        page.get_by_test_id("ask").wait_for()
     for width, height in WIDTHS.items():
         page.set_viewport_size({"width": width, "height": height})
         for scheme in SCHEMES:
             page.emulate_media(color_scheme=scheme)
-            page.goto(address)
-            if "/measure" in address:
-                page.get_by_test_id("where").wait_for()
-                page.get_by_test_id("ask" if name == "measure-asked" else "running").wait_for()
-            keep(page.screenshot(), HERE / f"{name}-{width}-{scheme}.png")
+            page.evaluate(TWO_FRAMES)
+            keep(page.screenshot(animations="disabled", caret="hide"), HERE / f"{name}-{width}-{scheme}.png")
 
 
 def keep(picture: bytes, target: Path) -> None:
@@ -139,7 +146,7 @@ def main() -> int:
         print("no chromium on this machine; the pictures stay as they are", file=sys.stderr)
         return 1
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as browsers:
-        browser = browsers.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+        browser = browsers.chromium.launch(executable_path=chromium, args=DRAWN_ALIKE)
         run_demo(Path(folder), seed=1)
         picture_of_report(browser, Path(folder) / "judgement.html")
         with open_bench(Path(folder) / "notebook") as address:

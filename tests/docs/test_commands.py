@@ -1,28 +1,44 @@
 from __future__ import annotations
 
 import doctest
+import io
 import itertools
 import shlex
 import sys
 import tomllib
+import uuid
+import zipfile
+from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 from doc_pages import ROOT, Block, blocks, page, pages
+from opened_bench import opened
 
 from ballbench.cli.failures import guarded
 from ballbench.cli.main import app
 from ballbench.records import read_bench, read_corrections, read_readings
+from ballbench.workflows.demo import example_folder
+from ballbench.workflows.exchange import export_file
+from ballbench.workflows.opening import open_notebook
+from ballbench.workflows.take_in_test import TakeIn, take_in_test
 
-FOLLOWS = {"docs/guides/judge.md": "docs/guides/start.md"}
+FOLLOWS = {"docs/guides/judge.md": "docs/guides/start.md", "docs/guides/correct.md": "docs/guides/start.md"}
 """A page whose examples use the files of another."""
 UNNAMED = {"docs/guides/ask.md": ("toml", "winter-league-ball.toml")}
 """A page with one complete file, whose name stands in the command below it."""
-OUTSIDE = {"make demo", "make test"}
+KEEPS = "docs/guides/keep.md"
+"""A page whose examples use a notebook with the invented winter league, and its files."""
+ADDRESS = "127.0.0.2"
+"""An address of this machine that stands for the one on a network, where a page shares the bench."""
+OUTSIDE = {"make demo", "make open", "make test"}
 """What a reader runs before there is a ballbench; `test_map.py` holds it against the Makefile."""
 
 NAMES = [str(path.relative_to(ROOT)) for path in pages()]
 WITH_COMMANDS = [name for name in NAMES if any(block.language == "console" for block in blocks(page(name)))]
+WITH_EXAMPLES = [name for name in NAMES if name.startswith("docs/guides/") and ">>> " in page(name)]
+"""Guides with examples in Python; those of the method pages and of the interface have tests of their own."""
 
 
 def commands(block: Block) -> list[tuple[list[str], str]]:
@@ -41,11 +57,37 @@ def lay_files(name: str, folder: Path) -> None:
     """Write the files that a page shows, and those of the page it follows."""
     if name in FOLLOWS:
         lay_files(FOLLOWS[name], folder)
+    if name == KEEPS:
+        lay_notebook(folder)
     for block in blocks(page(name)):
         if "file" in block.marks:
             (folder / block.marks["file"]).write_text(block.text, encoding="utf-8")
         elif name in UNNAMED and block.language == UNNAMED[name][0]:
             (folder / UNNAMED[name][1]).write_text(block.text, encoding="utf-8")
+
+
+def lay_notebook(folder: Path) -> None:
+    """Make the notebook that a page speaks of, with the invented league, and lay out the files of that test."""
+    league = example_folder()
+    rule = (league / "league-ball.toml").read_text(encoding="utf-8")
+    files = [league / name for name in ("corrections.csv", "balls.csv", "bench.toml")]
+    request = TakeIn(str(uuid.uuid4()), "docs", "E", "", league / "readings.csv", rule, *files)
+    with closing(open_notebook(folder / "winter")) as notebook:
+        test = take_in_test(notebook, request)
+        everything = export_file(notebook, test.id, "everything.zip")
+    with zipfile.ZipFile(io.BytesIO(everything)) as archive:
+        archive.extractall(folder)
+
+
+def what_an_open_bench_says(words: Sequence[str], folder: Path) -> str:
+    """Open a bench as a page shows it, end it, and give all that it said."""
+    shared = ("--address", ADDRESS) if "--share" in words else ()
+    if shared and sys.platform != "linux":
+        pytest.skip(f"{ADDRESS} is this machine's address on Linux only")
+    with opened(folder, (*words[2:], *shared)) as bench:
+        pass
+    assert bench.status == 0
+    return bench.said()
 
 
 def test_the_readme_and_the_guides_show_commands() -> None:
@@ -66,6 +108,11 @@ def test_what_a_page_shows_of_a_command_comes_out_of_it(
             continue
         for words, wanted in commands(block):
             assert words[0] == "ballbench"
+            if words[1] == "open":
+                out = what_an_open_bench_says(words, tmp_path)
+                said = out.partition("ballbench: the bench is closed.")[0]
+                assert doctest.OutputChecker().check_output(wanted, said, doctest.ELLIPSIS), f"{words}\n{out}"
+                continue
             monkeypatch.setattr(sys, "argv", words)
             capfd.readouterr()
             status = guarded(app)
@@ -77,6 +124,16 @@ def test_what_a_page_shows_of_a_command_comes_out_of_it(
             for option, value in itertools.pairwise(words):
                 if option in ("--json", "--report") and value != "-":
                     assert Path(value).exists()
+
+
+@pytest.mark.parametrize("name", WITH_EXAMPLES)
+def test_examples_of_a_guide_print_what_it_says(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every example in Python runs on the page's own files and prints what stands below it."""
+    lay_files(name, tmp_path)
+    monkeypatch.chdir(tmp_path)
+    failed, attempted = doctest.testfile(str(ROOT / name), module_relative=False, optionflags=doctest.ELLIPSIS)
+    assert attempted > 0
+    assert failed == 0
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -20,6 +20,7 @@ from ballbench.workflows.judge import JudgeRequest, judge
 
 LEAGUE = ROOT / "examples" / "winter-league"
 JUDGE, COMPARE = page("docs/guides/judge.md"), page("docs/guides/compare.md")
+KEEP = page("docs/guides/keep.md")
 OF_A_TRUTH = {"median", "low", "high", "confidence"}
 
 
@@ -33,10 +34,14 @@ def options(command: str) -> set[str]:
     return names | {"--help"}
 
 
-@pytest.mark.parametrize(("guide", "command"), [(JUDGE, "judge"), (COMPARE, "compare")], ids=["judge", "compare"])
-def test_the_guide_explains_every_option_and_no_other(guide: str, command: str) -> None:
+@pytest.mark.parametrize(
+    ("guide", "heading", "command"),
+    [(JUDGE, "Options", "judge"), (COMPARE, "Options", "compare"), (KEEP, "Options of `open`", "open")],
+    ids=["judge", "compare", "open"],
+)
+def test_the_guide_explains_every_option_and_no_other(guide: str, heading: str, command: str) -> None:
     """The table of options holds exactly what the program declares."""
-    table = section(guide, "Options").partition("\n### ")[0]
+    table = section(guide, heading).partition("\n### ")[0]
     assert {word for word in quoted_words(table) if word.startswith("--")} == options(command)
 
 

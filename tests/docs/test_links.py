@@ -35,8 +35,9 @@ def test_links_lead_somewhere(path: Path) -> None:
 
 @pytest.mark.parametrize("path", pages(), ids=lambda path: str(path.relative_to(ROOT)))
 def test_no_page_holds_a_web_address(path: Path) -> None:
-    """Nothing in the documentation needs a network."""
-    assert re.findall(r"\bhttps?:|\bwww\.", path.read_text(encoding="utf-8")) == []
+    """Nothing in the documentation needs a network: the only address is the bench's own, on this machine."""
+    text = path.read_text(encoding="utf-8").replace("http://127.0.0.1:8475", "")
+    assert re.findall(r"\bhttps?:|\bwww\.", text) == []
 
 
 def test_the_index_leads_to_every_page() -> None:

@@ -27,8 +27,8 @@ def test_the_readme_lists_the_commands_that_exist() -> None:
 
 
 def test_the_two_commands_are_targets_of_the_makefile() -> None:
-    """`make demo` runs `ballbench demo`, whose output the README shows, and `make test` runs pytest."""
-    for target, ends in (("demo", "ballbench demo"), ("test", "-m pytest")):
+    """`make open` opens the bench, `make demo` runs the demo that the README shows, `make test` runs pytest."""
+    for target, ends in (("open", "ballbench open"), ("demo", "ballbench demo"), ("test", "-m pytest")):
         assert f"make {target}" in section(README, "Two commands")
         recipe = re.search(rf"^{target}:.*\n((?:\t.*\n)+)", MAKEFILE, re.MULTILINE)
         assert recipe is not None
@@ -119,5 +119,5 @@ def test_commands_for_contributors_exist(target: str) -> None:
 @pytest.mark.parametrize("path", sorted(set(re.findall(r"`([\w.]+/[\w./]*)`", HOUSE))))
 def test_paths_for_contributors_exist(path: str) -> None:
     """Each path that the page names is in the checkout, seen from its root, the package or a layer."""
-    homes = [ROOT, SOURCE, *(SOURCE / layer for layer in ("presentation", "records", "specs"))]
+    homes = [ROOT, SOURCE, *(SOURCE / layer for layer in ("presentation", "records", "specs", "store", "web"))]
     assert any((home / path).exists() for home in homes)

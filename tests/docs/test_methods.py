@@ -3,12 +3,17 @@ from __future__ import annotations
 import math
 import re
 
+import numpy as np
 import pytest
 from doc_pages import ROOT, flat, page, section
+from scipy.stats import norm
 
 from ballbench.findings import deciding, evidence, judging, population, settling
-from ballbench.records import default_instrument
+from ballbench.quantities.kinds import KINDS
+from ballbench.records import bench_gate, default_instrument, fellows, mistyping
+from ballbench.records.default_instruments import ASSUMED_DOF
 from ballbench.statistics import grids, latent, posterior, preparation, whole_ball
+from ballbench.workflows import bench_questions, which_ball
 
 HERE = (
     "true-values",
@@ -18,7 +23,10 @@ HERE = (
     "settling",
     "comparison",
     "instruments",
-)  # the pages of the engine; the classical ones are held by tests/statistics
+    "bench-gate",
+    "instrument-checks",
+    "which-ball",
+)  # the pages of the engine and of the bench; the classical ones are held by tests/statistics
 
 
 @pytest.mark.parametrize("name", HERE)
@@ -50,6 +58,18 @@ STATED = (
     ("settling", f"{settling.MINUTES_A_READING:g} min a reading"),
     ("settling", f"{settling.MINUTES_CALIBRATION:g} min"),
     ("instruments", f"{preparation.STEEL_EXPANSION * 1e6:g}e-6 per K"),
+    ("bench-gate", f"the latest {bench_questions._MOST_FELLOWS} readings"),
+    ("bench-gate", f"{fellows._NORMAL} times the median distance"),
+    ("bench-gate", f"less than {bench_gate._AT_ONCE:g} s after it"),
+    ("bench-gate", f"to within {100 * mistyping._POINT_NEAR:.0f} % of the median"),
+    ("bench-gate", f"off to within {100 * mistyping._SLIP_NEAR:.0f} %"),
+    ("bench-gate", f"exchanged within {mistyping._WITH_FELLOWS:g} robust SDs"),
+    ("bench-gate", f"such as {KINDS['diameter'].lowest:g} to {KINDS['diameter'].highest:g} mm of diameter"),
+    ("bench-gate", f"{100 * fellows.TIGHT_SHARE:.0f} % within {100 * fellows.ONE_SIZE:.0f} % of their median"),
+    ("bench-gate", f"from {100 * bench_questions._NEAR_PIECE:.0f} % off what the piece is"),
+    ("instrument-checks", f"with {ASSUMED_DOF:g} degrees of freedom"),
+    ("which-ball", f"those below {100 * which_ball._LEAST:.0f} % left out"),
+    ("which-ball", f"more than {which_ball._FAR:g} SDs"),
 )
 
 
@@ -57,6 +77,25 @@ STATED = (
 def test_numbers_that_a_page_states_are_those_of_the_program(name: str, words: str) -> None:
     """A constant that a method page names is the one that the program uses."""
     assert words in flat(page(f"docs/methods/{name}.md"))
+
+
+def test_the_gate_page_states_how_far_is_far() -> None:
+    """Far from 5 + 60/n robust SDs on, from five readings on, eight for a place of its own; five spelt out in words."""
+    text = flat(page("docs/methods/bench-gate.md"))
+    assert "further from the median than 5 + 60/n robust SDs" in text
+    assert "needs five readings of five balls" in text
+    assert "if there are eight of them" in text
+    assert "three fellows of one size" in text
+    assert (fellows.FEWEST, fellows._OWN_CENTRE, mistyping._FEWEST_TIGHT) == (5, 8, 3)
+    for count in (5, 12, 400):
+        assert fellows.far_limit(np.array([count]))[0] == pytest.approx(5 + 60 / count)
+    assert np.isinf(fellows.far_limit(np.array([4]))[0])
+
+
+def test_the_page_on_which_ball_states_how_rare_none_is() -> None:
+    """Beyond 4 SDs of a normal distribution lies one in 16,000 (two sides, scipy.stats), rounded to thousands."""
+    assert "once in 16,000" in flat(page("docs/methods/which-ball.md"))
+    assert round(1 / (2 * norm.sf(which_ball._FAR)), -3) == 16_000
 
 
 def test_the_whole_ball_page_states_the_mixes() -> None:

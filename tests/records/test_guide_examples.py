@@ -9,7 +9,7 @@ from frictionless import Resource, Schema, fields
 from ballbench.records import CORRECTION_COLUMNS, read_balls, read_bench, read_corrections, read_readings
 from ballbench.records.importers.layout import COLUMNS
 
-GUIDE = Path(__file__).parents[2] / "docs" / "guides" / "measure.md"
+GUIDE = Path(__file__).parents[2] / "docs" / "guides" / "files.md"
 _BLOCK = re.compile(r"^```(csv|toml) (\w+)(?: declared=(\w+))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 BLOCKS = _BLOCK.findall(GUIDE.read_text(encoding="utf-8"))
 
