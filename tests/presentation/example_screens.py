@@ -114,7 +114,7 @@ def bench_state(test: BallTest) -> BenchState:
     readings[4] = replace(readings[4], standing="excluded", reason="not held against the jaws")
     readings[7] = replace(readings[7], standing="taken back", reason="wrong ball")
     readings[9] = replace(readings[9], text="40.55", confirmed=True)
-    question = OpenQuestion("k", 36, "4.017", "4.017 mm is far from this box, look again.", "E",
+    question = OpenQuestion("k", 36, "4.017", "mm", "4.017 mm is far from this box, look again.", "E",
                             "2026-11-20T19:40:00+01:00")  # fmt: skip
     return BenchState(
         test, None, 120, balls, (ReferencePiece(1, "steel ball", "diameter", "mm", 20.0, 0.001, "caliper"),),

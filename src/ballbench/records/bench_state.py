@@ -91,7 +91,7 @@ class KeptReading:
     confirmed : bool
         True: it was asked about, and kept as read.
     touched : bool
-        True: a failed instrument check throws doubt on it.
+        True: a failed instrument check throws doubt on it, and nothing was said of it since.
     instrument, note : str
         With what it was taken, and what was noted beside it; may be empty.
     """
@@ -141,8 +141,8 @@ class OpenQuestion:
         Of the entry.
     place : int
         Which reading it was meant for.
-    text, why : str
-        What was typed, and what is asked.
+    text, unit, why : str
+        What was typed, in which unit, and what is asked.
     by, at : str
         Who and when.
     """
@@ -150,6 +150,7 @@ class OpenQuestion:
     key: str
     place: int
     text: str
+    unit: str
     why: str
     by: str
     at: str

@@ -76,7 +76,7 @@ def _checks(quantity: PlannedQuantity, pieces: Sequence[int], moment: int) -> It
 
 
 def sheet_key(turn: Turn, quantities: Sequence[PlannedQuantity]) -> tuple[int, int, int, int, int]:
-    """Give what a paper sheet is sorted by: quantity, then pieces before balls, ball, axis and repeat."""
+    """Give what a paper sheet is sorted by: quantity, then pieces around the balls, ball, axis and repeat."""
     names = [quantity.name for quantity in quantities]
     rank = names.index(turn.quantity)
     if turn.ball is None:

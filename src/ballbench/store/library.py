@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, func, or_, select
 
-from ballbench.store.amended import STRUCK
+from ballbench.store.amended import STRUCK, in_doubt, readings_as_amended
 from ballbench.store.tables import (
     amendment,
     ball_test,
@@ -114,7 +114,8 @@ def count_of(connection: Connection, test_id: int) -> Count:
         .join(instrument_check, instrument_check.c.id == check_touch.c.check_id)
         .where(instrument_check.c.test_id == test_id)
     )
-    doubt = select(func.count()).where(reading.c.id.in_(touched), reading.c.id.not_in(struck))
+    doubt = select(func.count()).select_from(readings_as_amended())
+    doubt = doubt.where(reading.c.id.in_(touched), reading.c.id.not_in(struck), in_doubt())
     last = select(reading.c.at, reading.c.by).where(reading.c.test_id == test_id).order_by(reading.c.id.desc()).limit(1)
     newest = connection.execute(last).one_or_none()
     return Count(

@@ -13,7 +13,7 @@ from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from ballbench.errors import BadNotebook, BadRequest, Fault
 from ballbench.store.tables import submission
-from ballbench.store.turns import Reply, Sent, Turns
+from ballbench.store.turns import Reply, Sent, Turns, kept_reply
 
 __all__ = ["Change", "Notebook", "Reply", "Tx"]
 

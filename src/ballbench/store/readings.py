@@ -10,14 +10,13 @@ from sqlalchemy import Connection, Row, func, select
 
 from ballbench.errors import Fault, NotFound
 from ballbench.records.bench_state import KeptReading, OpenQuestion, Standing
-from ballbench.store.amended import LATER, STRUCK, readings_as_amended
+from ballbench.store.amended import LATER, STRUCK, in_doubt, readings_as_amended
 from ballbench.store.inserting import inserted
 from ballbench.store.tables import (
     amendment,
     attempt,
     ball,
     box,
-    check_touch,
     instrument,
     place,
     reading,
@@ -159,12 +158,11 @@ def last_entry(connection: Connection, test_id: int, client: str) -> tuple[str, 
 
 
 def _kept(connection: Connection, which: Any) -> Iterator[KeptReading]:
-    touched = select(check_touch.c.check_id).where(check_touch.c.reading_id == reading.c.id).exists()
     chosen = (
         select(
             reading, LATER.c.action, LATER.c.value.label("right"),
             LATER.c.text.label("right_text"), LATER.c.unit.label("right_unit"), LATER.c.reason,
-            touched.label("touched"), instrument.c.name.label("instrument"),
+            in_doubt().label("touched"), instrument.c.name.label("instrument"),
         )
         .select_from(readings_as_amended().outerjoin(instrument, instrument.c.id == reading.c.instrument_id))
         .where(which)
@@ -218,7 +216,7 @@ def open_questions(connection: Connection, test_id: int) -> tuple[OpenQuestion, 
     read = select(reading.c.place_id, func.max(later)).where(reading.c.place_id.in_(places))
     answered: dict[int, int] = dict(connection.execute(read.group_by(reading.c.place_id)).all())
     return tuple(
-        OpenQuestion(row.key, row.place_id, row.text, row.why, row.by, row.at)
+        OpenQuestion(row.key, row.place_id, row.text, row.unit, row.why, row.by, row.at)
         for row in last.values()
         if row.kind == "asked" and answered.get(row.place_id, 0) < row.came
     )

@@ -49,8 +49,9 @@ class NewTest:
 
 @dataclass(frozen=True, slots=True)
 class NewBall:
-    """A ball of a box: its name there, and its number in the test."""
+    """A ball: the number of its box in the notebook, its name there, and its number in the test."""
 
+    box: int
     label: str
     number: str
 
@@ -109,11 +110,11 @@ def _make(connection: Connection, name: str) -> int:
         return int(connection.execute(known).scalar_one())
 
 
-def write_balls(connection: Connection, test: int, box_id: int, balls: Iterable[NewBall]) -> tuple[int, ...]:
-    """Write the balls of a box and give their numbers in the notebook."""
+def write_balls(connection: Connection, test: int, balls: Iterable[NewBall]) -> tuple[int, ...]:
+    """Write balls and give their numbers in the notebook, which follow their order."""
     ids = []
     for new in balls:
-        ids.append(inserted(connection, ball, {"box_id": box_id, "label": new.label}))
+        ids.append(inserted(connection, ball, {"box_id": new.box, "label": new.label}))
         connection.execute(insert(test_ball).values(test_id=test, ball_id=ids[-1], number=new.number))
     return tuple(ids)
 

@@ -57,11 +57,12 @@ class Turns:
 
     def __init__(self, writer: Engine) -> None:
         self._writer = writer
-        self._one_writer = threading.Lock()
+        self._door = threading.Condition()
         self._waiting: deque[Sent] = deque()
+        self._writing = False
 
     def write(self, sent: Sent) -> Written:
-        """Write a submission, and whatever waits with it.
+        """Write a submission, and whatever waits with it; or wait while another thread does.
 
         Parameters
         ----------
@@ -75,23 +76,35 @@ class Turns:
         Exception
             Whatever its own work raised; nothing of it is kept.
         """
-        self._waiting.append(sent)
-        with self._one_writer:
-            while sent.outcome is None:
-                self._write_waiting(sent)
+        with self._door:
+            self._waiting.append(sent)
+        while sent.outcome is None:
+            self._write_waiting(self._my_turn(sent))
         if isinstance(sent.outcome, Exception):
             raise sent.outcome
         return sent.outcome
 
-    def _write_waiting(self, own: Sent) -> None:
-        group = [self._waiting.popleft() for _ in range(min(len(self._waiting), _TOGETHER))]
+    def _my_turn(self, sent: Sent) -> list[Sent]:
+        """Wait until nobody writes, and take all that wait; nothing, where another thread wrote this one meanwhile."""
+        with self._door:
+            self._door.wait_for(lambda: sent.outcome is not None or not self._writing)
+            if sent.outcome is not None:
+                return []
+            self._writing = True
+            return [self._waiting.popleft() for _ in range(min(len(self._waiting), _TOGETHER))]
+
+    def _write_waiting(self, group: list[Sent]) -> None:
+        if not group:
+            return
         try:
             if len(group) == 1 or not self._write_together(group):
                 for one in group:
                     one.outcome = self._write_alone(one)
-        except BaseException:  # this thread is to end: the others write their own
-            self._waiting.extendleft(one for one in reversed(group) if one.outcome is None and one is not own)
-            raise
+        finally:
+            with self._door:
+                self._writing = False
+                self._waiting.extendleft(one for one in reversed(group) if one.outcome is None)
+                self._door.notify_all()
 
     def _write_alone(self, one: Sent) -> Written | Exception:
         try:
@@ -102,11 +115,9 @@ class Turns:
 
     def _write_together(self, group: list[Sent]) -> bool:
         """Write several in one transaction; False: the database failed, and nothing of any is kept."""
-        outcomes: list[Written | Exception] = []
         try:
             with self._writer.begin() as connection:
-                for one in group:
-                    outcomes.append(_act_apart(connection, one))
+                outcomes = [_act_apart(connection, one) for one in group]
         except DBAPIError:
             return False
         for one, outcome in zip(group, outcomes, strict=True):

@@ -14,6 +14,7 @@ from ballbench.presentation.screens.findings_page import findings_html
 from ballbench.presentation.screens.home import home_html
 from ballbench.presentation.screens.library import library_html
 from ballbench.presentation.screens.measure import MeasurePage, measure_html
+from ballbench.presentation.screens.numbers_page import numbers_html
 from ballbench.presentation.screens.quick import quick_html
 from ballbench.presentation.screens.quick_result import quick_result_html
 from ballbench.presentation.screens.set_up import choose_html, set_up_html
@@ -23,7 +24,7 @@ from ballbench.web.judging import Judging
 from ballbench.workflows.correct import corrections
 from ballbench.workflows.forms import choose_page, quick_page, set_up_page
 from ballbench.workflows.judge_test import comparison_page, findings_page
-from ballbench.workflows.keep import home, library, one_test, revision_of
+from ballbench.workflows.keep import home, library, numbers, one_test, revision_of
 from ballbench.workflows.quick_check import quick_result
 
 if TYPE_CHECKING:
@@ -75,6 +76,10 @@ def _one_test(router: APIRouter, notebook: Notebook) -> None:
     @router.get("/tests/{t}")
     def one(t: TestId) -> str:
         return test_html(one_test(notebook, t))
+
+    @router.get("/tests/{t}/numbers")
+    def marks(t: TestId) -> str:
+        return numbers_html(numbers(notebook, t))
 
     @router.get("/tests/{t}/measure")
     def measure(t: TestId) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 from ballbench.records.ball_test import BallTest
 from ballbench.records.bench_state import KeptReading
 from ballbench.store import Tx
-from ballbench.store.ball_tests import balls_of
+from ballbench.store.ball_tests import balls_of, written_of
 from ballbench.store.bench import marks_of
 from ballbench.store.readings import spoiled_balls
 
@@ -32,7 +32,7 @@ class NotedFacts:
     conditioning_since : str or None
         When it was laid out, ISO 8601.
     conditioned_h : float or None
-        Hours from then until it was taken up, until its first reading, or until now.
+        Hours from then until it was taken up, until its first reading, or until the test was finished, or until now.
     opened : str or None
         When its can was opened, ISO 8601.
     pressure_kpa, temperature_c : float or None
@@ -57,7 +57,8 @@ def facts_of(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> dict[in
     """
     balls = [row.id for row in balls_of(tx, test.id)]
     spoiled, from_new = spoiled_balls(tx, test.id), test.kind != "taken in"
-    return noted_facts(balls, marks_of(tx, test.id), readings, spoiled, known_from_new=from_new)
+    finished = written_of(tx, test.id).finished
+    return noted_facts(balls, marks_of(tx, test.id), readings, spoiled, known_from_new=from_new, finished=finished)
 
 
 def noted_facts(
@@ -67,6 +68,7 @@ def noted_facts(
     spoiled: Iterable[tuple[int, str]],
     *,
     known_from_new: bool,
+    finished: str | None = None,
 ) -> dict[int, NotedFacts]:
     """Give what is known of each ball.
 
@@ -82,6 +84,8 @@ def noted_facts(
         Ball and quantity of each spoiled attempt.
     known_from_new : bool
         True: what is noted here is all that happened to the balls since their box was opened for the test.
+    finished : str or None
+        When the test was finished; None: it goes on.
     """
     hits = Counter(one.ball for one in readings if one.quantity in DROPS and one.ball is not None)
     hits.update(ball for ball, quantity in spoiled if quantity in DROPS)
@@ -89,14 +93,16 @@ def noted_facts(
     for one in readings:
         if one.ball is not None:
             first.setdefault(one.ball, one.at)
-    return {ball: _of_one(ball, marks, hits[ball] if known_from_new else None, first.get(ball)) for ball in balls}
+    return {
+        ball: _of_one(ball, marks, hits[ball] if known_from_new else None, first.get(ball, finished)) for ball in balls
+    }
 
 
-def _of_one(ball: int, marks: Sequence[Any], hits: int | None, first: str | None) -> NotedFacts:
+def _of_one(ball: int, marks: Sequence[Any], hits: int | None, taken_up: str | None) -> NotedFacts:
     own = [row for row in marks if row.ball_id in {None, ball}]
     last = {row.kind: row for row in own}
     begun, ended = last.get("conditioning begun"), last.get("conditioning ended")
-    until = ended.at if begun is not None and ended is not None and ended.id > begun.id else first
+    until = ended.at if begun is not None and ended is not None and ended.id > begun.id else taken_up
     noted = [round(row.value) for row in own if row.kind == "impact"]
     return NotedFacts(
         impacts=None if hits is None and not noted else (hits or 0) + sum(noted),

@@ -14,6 +14,7 @@ from ballbench.store.ball_tests import ball_test_of, balls_of, instrument_of, qu
 from ballbench.store.readings import amendments_of, reading_of, readings_of, write_amendment
 from ballbench.workflows.bench import bench_state
 from ballbench.workflows.bench_requests import Sent
+from ballbench.workflows.blind import is_hidden, refuse_while_hidden
 from ballbench.workflows.sending import refuse, sent_faults, who
 from ballbench.workflows.set_up_check import name_fault
 from ballbench.workflows.typed_reading import typed_for
@@ -108,9 +109,12 @@ def history(notebook: Notebook, test_id: int) -> tuple[HistoryLine, ...]:
     ------
     NotFound
         There is no such test.
+    Conflict
+        It is blind and under way: values are hidden until it is finished.
     """
     with notebook.read() as tx:
         test = ball_test_of(tx, test_id)
+        refuse_while_hidden(test)
         rows = amendments_of(tx, test_id)
         read = {one.id: one for one in readings_of(tx, test_id)}
         names = {row.id: f"ball {row.number}" for row in balls_of(tx, test_id)}
@@ -143,4 +147,5 @@ def corrections(notebook: Notebook, test_id: int) -> CorrectionsPage:
     NotFound
         There is no such test.
     """
-    return CorrectionsPage(bench_state(notebook, test_id), history(notebook, test_id))
+    state = bench_state(notebook, test_id)
+    return CorrectionsPage(state, () if is_hidden(state.test) else history(notebook, test_id))

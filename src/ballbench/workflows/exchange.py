@@ -10,13 +10,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from ballbench.errors import BadRequest, Conflict, Fault, NotFound
-from ballbench.presentation.screens.progress import is_hidden
+from ballbench.errors import BadRequest, Fault, NotFound
 from ballbench.records.ball_test import BallTest
 from ballbench.records.reading_key import CORRECTION_COLUMNS
 from ballbench.records.tables_out import csv_text, workbook_bytes
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import ball_test_of, written_of
+from ballbench.workflows.blind import refuse_while_hidden
 from ballbench.workflows.exported_tables import (
     BALL_COLUMNS,
     CHECK_COLUMNS,
@@ -97,9 +97,7 @@ def export_file(notebook: Notebook, test_id: int, name: str) -> bytes:
     """
     with notebook.read() as tx:
         test = ball_test_of(tx, test_id)
-        if is_hidden(test):
-            found = "a blind test that is under way"
-            raise Conflict(Fault("test", found, "a finished test, or one that is not blind", "finish it first"))
+        refuse_while_hidden(test)
         texts = texts_of(tx, test)
         offered = offered_files(texts)
         if name not in offered:

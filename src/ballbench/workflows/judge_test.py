@@ -7,17 +7,17 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from ballbench.errors import BadInput, Conflict, Fault
+from ballbench.errors import BadInput
 from ballbench.findings.comparisons import Comparison
 from ballbench.findings.results import Findings
 from ballbench.presentation.screens.comparison_page import ComparisonPage
 from ballbench.presentation.screens.findings_page import FindingsPage
-from ballbench.presentation.screens.progress import is_hidden
 from ballbench.records.ball_test import BallTest
 from ballbench.store import Notebook
 from ballbench.store.ball_tests import ball_test_of
 from ballbench.store.bench import last_revision
 from ballbench.store.library import count_of
+from ballbench.workflows.blind import is_hidden, refuse_while_hidden
 from ballbench.workflows.compare import CompareRequest, compare
 from ballbench.workflows.exchange import ExportedTest, export_test
 from ballbench.workflows.judge import JudgeRequest, judge
@@ -71,9 +71,7 @@ def _shown(notebook: Notebook, test_id: int) -> BallTest:
     """Give a test whose results may be seen."""
     with notebook.read() as tx:
         test = ball_test_of(tx, test_id)
-    if is_hidden(test):
-        found = "a blind test that is under way"
-        raise Conflict(Fault("test", found, "a finished test, or one that is not blind", "finish it first"))
+    refuse_while_hidden(test)
     return test
 
 

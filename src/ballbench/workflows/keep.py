@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from ballbench.presentation.screens.home import HomePage, RequirementChoice
 from ballbench.presentation.screens.library import LibraryPage, TestLine
-from ballbench.presentation.screens.progress import Progress, is_hidden
+from ballbench.presentation.screens.numbers_page import MarkedBall, NumbersPage
+from ballbench.presentation.screens.progress import Progress
 from ballbench.presentation.screens.test_page import FileLine, SittingLine, TestPage
 from ballbench.presentation.screens.tray import BallFill
 from ballbench.records.ball_test import BallTest
@@ -22,9 +23,10 @@ from ballbench.store.library import (
 )
 from ballbench.store.readings import open_questions, readings_of
 from ballbench.workflows.bench import balls_on_bench
+from ballbench.workflows.blind import is_hidden, refuse_while_hidden
 from ballbench.workflows.exchange import offered_files, texts_of
 
-__all__ = ["EXAMPLE", "home", "library", "one_test", "revision_of", "tests"]
+__all__ = ["EXAMPLE", "home", "library", "numbers", "one_test", "revision_of", "tests"]
 
 EXAMPLE = "/api/example"
 """Where the page posts to for the invented winter league."""
@@ -103,6 +105,28 @@ def one_test(notebook: Notebook, test_id: int) -> TestPage:
             balls=balls_on_bench(tx, progress.test, readings_of(tx, test_id)),
             files=_files(tx, progress),
         )
+
+
+def numbers(notebook: Notebook, test_id: int) -> NumbersPage:
+    """Give which number goes on which ball.
+
+    Raises
+    ------
+    NotFound
+        There is no such test.
+    Conflict
+        It is blind, and readings were taken: from then on nobody is to know.
+    """
+    with notebook.read() as tx:
+        test = ball_test_of(tx, test_id)
+        if test.stage != "set up":
+            refuse_while_hidden(test)
+        boxes: dict[str, list[MarkedBall]] = {}
+        for row in balls_of(tx, test_id):
+            heading = f"{row.make}, {row.box}".rstrip(", ")
+            boxes.setdefault(heading, []).append(MarkedBall(row.label, row.number))
+    order = tuple((name, tuple(sorted(balls, key=lambda one: one.label))) for name, balls in boxes.items())
+    return NumbersPage(test, order)
 
 
 def revision_of(notebook: Notebook, test_id: int) -> int:

@@ -109,7 +109,8 @@ def _ask(tx: Tx, test_id: int, request: Entry, sitting: int, asked: Asked, typed
     }  # fmt: skip
     write_attempt(tx, row)
     question = {
-        "key": request.key, "place": request.place, "text": typed.text, "why": asked.why, "by": request.by,
+        "key": request.key, "place": request.place, "text": typed.text, "unit": typed.unit, "why": asked.why,
+        "by": request.by,
         "at": row["at"],
     }  # fmt: skip
     return {"status": "asked", "reading": None, "question": question, "check": None, "also": []}

@@ -198,16 +198,22 @@ def write_set_up(tx: Tx, request: SetUp, requirement: Requirement, text: str, se
     quantities = planned_quantities(request.quantities, request.instruments, requirement)
     rng = np.random.default_rng(seed)
     test, references = write_test(tx, _new_test(request, requirement, text, quantities, seed))
+    balls = write_balls(tx, test, _balls(tx, test, request, rng))
+    write_places(tx, test, _places(request, quantities, balls, references, rng))
+    return test
+
+
+def _balls(tx: Tx, test: int, request: SetUp, rng: np.random.Generator) -> list[NewBall]:
+    """Write the boxes and give their balls: box by box, or, blind, by number, so that no order tells a box."""
     boxes = [(make.make, one) for make in request.makes for one in make.boxes]
     numbers = iter(numbers_for([name for _, one in boxes for name in one.names], rng, blind=request.blind))
-    balls: list[int] = []
+    balls: list[NewBall] = []
     for position, (make, one) in enumerate(boxes, 1):
         facts = {"label": one.label, "bought": one.bought, "bought_where": one.where, "price": one.price,
                  "given_by": one.given_by}  # fmt: skip
         box = write_box(tx, test, make, position, facts)
-        balls += write_balls(tx, test, box, [NewBall(name, next(numbers)) for name in one.names])
-    write_places(tx, test, _places(request, quantities, balls, references, rng))
-    return test
+        balls += [NewBall(box, name, next(numbers)) for name in one.names]
+    return sorted(balls, key=lambda ball: ball.number) if request.blind else balls
 
 
 def _new_test(

@@ -109,7 +109,8 @@ def _quantities(requirement: Requirement, files: TakenFiles) -> list[dict[str, A
         yes_no = own["value"].null_count() == own.height
         rows.append({
             "name": name, "words": kind.words if kind else name.replace("_", " "),
-            "unit": base_unit(files.readings, name), "axes": own["axis"].unique(maintain_order=True).to_list(),
+            "unit": base_unit(files.readings, name),
+            "axes": [unguarded(axis) for axis in own["axis"].unique(maintain_order=True)],
             "repeats": max(own["repeat"].to_list(), default=1), "instrument": unguarded(min(tools, default="")),
             "yes_no": yes_no, "signed": kind is not None and kind.lowest < 0.0, "rank": rank,
             "decimals": 0 if yes_no else max(own["decimals"].to_list(), default=0), "lower": lower, "upper": upper,
@@ -133,7 +134,7 @@ def _balls(tx: Tx, test: int, table: pl.DataFrame, files: TakenFiles) -> dict[Ba
             "price": next((one.price for one in known if one.price), ""),
         }  # fmt: skip
         box = write_box(tx, test, unguarded(product), position, facts)
-        written = write_balls(tx, test, box, [NewBall(unguarded(key[2]), numbers[key]) for key in own])
+        written = write_balls(tx, test, [NewBall(box, unguarded(key[2]), numbers[key]) for key in own])
         ids |= dict(zip(own, written, strict=True))
     return ids
 
@@ -160,14 +161,15 @@ def _readings(
     rows = list(table.iter_rows(named=True))
     own = [balls[row["product"], row["box"], row["ball"]] for row in rows]
     places = write_many(tx, "place", [
-        {"test_id": test, "ball_id": ball, "reference_id": None, "quantity": row["quantity"], "axis": row["axis"],
-         "repeat": row["repeat"], "position": at, "sheet_position": at, "put_off": 0, "why": ""}
+        {"test_id": test, "ball_id": ball, "reference_id": None, "quantity": row["quantity"],
+         "axis": unguarded(row["axis"]), "repeat": row["repeat"], "position": at,
+         "sheet_position": at, "put_off": 0, "why": ""}
         for at, (row, ball) in enumerate(zip(rows, own, strict=True), 1)
     ])  # fmt: skip
     tools = instrument_numbers(tx, test)
     numbers = write_many(tx, "reading", [
         {"key": request.key, "test_id": test, "sitting_id": sittings[row["sitting"]], "place_id": place,
-         "ball_id": ball, "reference_id": None, "quantity": row["quantity"], "axis": row["axis"],
+         "ball_id": ball, "reference_id": None, "quantity": row["quantity"], "axis": unguarded(row["axis"]),
          "repeat": row["repeat"], **_value(row, files), "client": request.client, "confirmed": False,
          "instrument_id": tools.get((unguarded(row["instrument"]), row["quantity"])),
          "by": unguarded(row["operator"]), "at": unguarded(row["time"]), "note": unguarded(row["note"])}
@@ -219,7 +221,7 @@ def _spoiled(tx: Tx, test: int, files: TakenFiles, request: TakeIn, sittings: di
     write_many(tx, "attempt", [
         {"key": request.key, "test_id": test, "sitting_id": sittings[one.sitting], "place_id": None,
          "make": unguarded(one.product), "box": unguarded(one.box), "ball": unguarded(one.ball),
-         "quantity": one.quantity, "axis": one.axis, "kind": "spoiled", "text": "", "unit": "",
+         "quantity": one.quantity, "axis": unguarded(one.axis), "kind": "spoiled", "text": "", "unit": "",
          "why": one.reason, "gross": False, "by": unguarded(one.operator), "at": unguarded(one.time)}
         for one in files.readings.spoiled for _ in range(one.count)
     ])  # fmt: skip

@@ -9,6 +9,7 @@ from ballbench.presentation.numbers import number, with_unit
 from ballbench.presentation.screens.drift import check_decimals
 from ballbench.presentation.screens.frame import page
 from ballbench.presentation.screens.moments import moment_words
+from ballbench.presentation.screens.progress import is_hidden
 from ballbench.presentation.screens.writing import write
 from ballbench.presentation.wording import INVENTED, quantity_words
 from ballbench.records.ball_test import PlannedQuantity
@@ -83,6 +84,10 @@ def corrections_html(data: CorrectionsPage) -> str:
     """Write the page of corrections."""
     state = data.state
     test = state.test
+    if is_hidden(test):
+        body = write("hidden.html.j2", head="Corrections", test=test, what="Readings and what was said of them")
+        banner = INVENTED if test.invented else ""
+        return page(f"Corrections: {test.title}", body, here="corrections", test=test, banner=banner)
     rows = _rows(state)
     doubtful = [row for row in rows if row.group == "doubt"]
     body = write(

@@ -90,8 +90,7 @@ def test_html(data: TestPage) -> str:
         left=data.progress.planned - data.progress.read,
     )  # fmt: skip
     banner = INVENTED if test.invented else ""
-    script = "finish.js" if test.stage != "finished" else None
-    return page(test.title, body, here="test", test=test, script=script, banner=banner)
+    return page(test.title, body, here="test", test=test, script="finish.js", banner=banner)
 
 
 def _facts(test: BallTest) -> tuple[tuple[str, str], ...]:

@@ -45,7 +45,7 @@ def corrections_router(notebook: Notebook) -> APIRouter:
         reply = amend_readings(notebook, t, request)
         return json_answer({**reply, "reading": reply["readings"][0]})
 
-    @router.get("/history", response_model=_HISTORY, responses=problems(404))
+    @router.get("/history", response_model=_HISTORY, responses=problems(404, 409))
     def lines(t: TestId) -> Response:
         """Everything that was said of the readings of a test, the newest first."""
         return json_answer({"lines": history(notebook, t)})

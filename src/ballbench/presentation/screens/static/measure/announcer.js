@@ -31,6 +31,11 @@ export class Announcer {
     this.#speak(aloud);
   }
 
+  /** What was asked is answered: it is not told any longer, and the same question is told anew. */
+  answered() {
+    write(this.part("alert"), "");
+  }
+
   /**
    * A reading was kept.
    * @param {import("./view.js").View} view

@@ -50,5 +50,6 @@ export function questionWords(text, why, piece) {
  */
 export function moreWords(why, hidden) {
   const says = why && !/^far from[^,]*$|twice|look again/.test(why);
-  return says && !hidden ? `${why.charAt(0).toUpperCase()}${why.slice(1)}.` : "";
+  const end = /[.?!]$/.test(why) ? "" : ".";
+  return says && !hidden ? `${why.charAt(0).toUpperCase()}${why.slice(1)}${end}` : "";
 }

@@ -12,7 +12,7 @@ const SHOWN = 4;
  * @property {string} id
  * @property {string} words "07 seam 40.27"; without the number where it is hidden
  * @property {string} by empty where one person alone reads
- * @property {"kept"|"back"|"waits"} standing
+ * @property {"kept"|"back"|"excluded"|"waits"} standing
  */
 
 /**
@@ -36,9 +36,17 @@ export function lastReadings(view, me) {
       id: `r${reading.id}`,
       words: readingShort(view, reading),
       by: several ? reading.by : "",
-      standing: stands(reading) && !view.goingBack.has(reading.id) ? "kept" : "back",
+      standing: standingOf(view, reading),
     }));
   return [...waiting, ...kept].slice(0, SHOWN);
+}
+
+/** @param {import("./view.js").View} view @param {import("./records.js").Reading} reading */
+function standingOf(view, reading) {
+  if (reading.standing === "excluded") {
+    return "excluded";
+  }
+  return stands(reading) && !view.goingBack.has(reading.id) ? "kept" : "back";
 }
 
 /**
@@ -77,6 +85,7 @@ function group(head, lines) {
 function part({ words, by, standing }, head, more) {
   const shown = make("span", { class: `reading ${standing}` }, head && make("span", { class: "quiet" }, head));
   const named = by ? `${words} (${by})` : words;
-  shown.append(...(standing === "back" ? [make("s", {}, named), " taken back"] : [named]), more ? " ·" : "");
+  const struck = { back: " taken back", excluded: " excluded" }[standing];
+  shown.append(...(struck ? [make("s", {}, named), struck] : [named]), more ? " ·" : "");
   return shown;
 }

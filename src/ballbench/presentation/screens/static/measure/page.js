@@ -58,7 +58,10 @@ class Page {
   #parts() {
     const { desk, deeds } = this;
     const acts = {
-      keep: (text) => deeds.keep(text),
+      keep: (text) => {
+        this.announcer.answered();
+        deeds.keep(text);
+      },
       takeBack: () => deeds.takeBack(),
       later: () => deeds.later(),
       zeroed: () => deeds.zeroed(instrumentOf(desk.view, desk.place)),

@@ -47,11 +47,11 @@ export function toAnswer(view, me, cleared) {
   return [...asked, ...held, ...refused].sort((one, other) => Date.parse(one.at) - Date.parse(other.at));
 }
 
-function askedLine(view, { key, place: id, text, why, at }, kind) {
+function askedLine(view, { key, place: id, text, unit: typed = "", why, at }, kind) {
   const place = view.placeById.get(id);
   const quantity = view.quantities.get(place.quantity);
   const piece = place.reference !== null;
-  const unit = unitWords(quantity?.unit ?? "");
+  const unit = unitWords(typed || (quantity?.unit ?? ""));
   const shown = unit && !/[a-z"]\s*$/i.test(text) ? `${text.trim()} ${unit}` : text.trim();
   const tool = quantity?.instrument || "instrument";
   const more = [

@@ -28,8 +28,11 @@ import { inTurn } from "./queue.js";
  */
 export function viewOf(bench, queue) {
   const entries = inTurn(queue);
-  const goingBack = new Set(bodies(entries, "taken-back").map((body) => body.reading).filter(Boolean));
   const readings = [...bench.readings.values()].sort((one, other) => one.id - other.id);
+  const goingBack = new Set([
+    ...bodies(entries, "taken-back").map((body) => body.reading).filter(Boolean),
+    ...readings.filter(toldBeforeTheReply(entries)).map((reading) => reading.id),
+  ]);
   const standing = new Set(readings.filter((r) => stands(r) && !goingBack.has(r.id)).map((r) => r.place));
   const waiting = placesOf(waitingReadings(entries));
   const later = bodies(entries, "later").map((body) => body.place);
@@ -73,6 +76,18 @@ export function waitingReadings(entries) {
       !back.has(entry.of) &&
       !confirmed.has(entry.key),
   );
+}
+
+/**
+ * Which readings were taken back here while their own entry still waits for the server's reply: the stream of changes
+ * may tell of a reading first, and the taking back does not know the reading's number before the reply.
+ * @param {import("./records.js").Entry[]} entries
+ */
+function toldBeforeTheReply(entries) {
+  const back = new Set(entries.filter((entry) => entry.act === "taken-back").map((entry) => entry.of));
+  const taken = entries.filter(({ key, act }) => act === "readings" && back.has(key)).map(({ body }) => body);
+  return ({ place, by, at }) =>
+    taken.some((body) => body.place === place && body.by === by && Date.parse(body.at) === Date.parse(at));
 }
 
 /** @param {View} view @param {{ball: ?number, reference: ?number}} whose */
