@@ -140,6 +140,7 @@ def good(server: Running) -> Iterator[Asked]:
     yield Asked(f"GET {at}/recordings/{{digest}}", {**one, "digest": kept[0]["digest"]})
     yield Asked("GET /api/tests", {}, query={"search": "league"})
     yield Asked(f"GET {at}/bench", one)
+    yield Asked(f"GET {at}/numbers", one)
     yield Asked(f"GET {at}/history", one)
     yield Asked(f"GET {at}/which-ball", taken, query={"text": "45.51"})
     yield Asked(f"GET {at}/findings", taken)

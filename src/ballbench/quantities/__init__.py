@@ -1,1 +1,1 @@
-"""Rank 1: values with unit and uncertainty, the quantities of the trade, and rounding for print."""
+"""Rank 2: values with unit and uncertainty, the quantities of the trade, and rounding for print."""

@@ -1,4 +1,4 @@
-"""Rank 2: products, boxes, balls, readings, instruments and conditions, as they were written down."""
+"""Rank 3: products, boxes, balls, readings, instruments and conditions, as they were written down."""
 
 from __future__ import annotations
 

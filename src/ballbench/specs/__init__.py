@@ -1,4 +1,4 @@
-"""Rank 2: published requirements as dated data files: the model, the catalogue, loading and lint."""
+"""Rank 3: published requirements as dated data files: the model, the catalogue, loading and lint."""
 
 from ballbench.specs.catalogue import catalogue_ids, catalogue_text, find_requirement
 from ballbench.specs.lint import Remark, lint

@@ -1,4 +1,4 @@
-"""Rank 3: from arrays of readings to what the balls are.
+"""Rank 4: from arrays of readings to what the balls are.
 
 The model of one quantity of one product, for ball i, axis j, repeat r::
 

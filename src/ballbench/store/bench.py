@@ -20,6 +20,7 @@ from ballbench.store.tables import (
     instrument_check,
     mark,
     place,
+    planned_quantity,
     reading,
     reference_piece,
     sitting,
@@ -218,10 +219,15 @@ def checks_of(connection: Connection, test_id: int) -> tuple[CheckResult, ...]:
     ).scalar_subquery()
     chosen = (
         select(
-            instrument_check, reference_piece.c.name.label("piece"), reference_piece.c.unit, reading.c.at,
+            instrument_check, reference_piece.c.name.label("piece"), planned_quantity.c.unit, reading.c.at,
             instrument.c.name.label("instrument"), touched.label("touched"),
         )
         .join(reference_piece, reference_piece.c.id == instrument_check.c.reference_id)
+        .join(
+            planned_quantity,
+            (planned_quantity.c.test_id == reference_piece.c.test_id)
+            & (planned_quantity.c.name == reference_piece.c.quantity),
+        )
         .join(instrument, instrument.c.id == instrument_check.c.instrument_id)
         .join(reading, reading.c.id == instrument_check.c.reading_id)
         .where(instrument_check.c.test_id == test_id)

@@ -50,7 +50,8 @@ def tables_of(tx: Tx, test: BallTest) -> Tables:
     places = {place.id: place for place in places_of(tx, test.id)}
     spoiled = [row for row in attempts_of(tx, test.id) if row.kind == "spoiled"]
     facts = facts_of(tx, test, readings)
-    read = [_reading(one, balls[one.ball or 0], sittings[one.sitting]) for one in readings]
+    timed = test.kind != "quick"  # there, all have the time of the check, and alike ones would look entered twice
+    read = [_reading(one, balls[one.ball or 0], sittings[one.sitting], timed=timed) for one in readings]
     tried = [_spoiled(row, places, balls, sittings) for row in spoiled if _of_ball(row, places)]
     return Tables(
         readings=tuple(read + tried),
@@ -64,11 +65,11 @@ def _of_ball(row: Any, places: dict[int, Any]) -> bool:
     return row.place_id is None or places[row.place_id].ball is not None
 
 
-def _reading(one: KeptReading, ball: BallRow, sitting: str) -> tuple[str, ...]:
+def _reading(one: KeptReading, ball: BallRow, sitting: str, *, timed: bool) -> tuple[str, ...]:
     note = "; ".join(part for part in (one.note, _TOUCHED if one.touched else "") if part)
     unit = "" if one.value is None or one.unit == "1" else one.unit  # a lone 1 looks like a stray digit
     named = (ball.make, ball.box, ball.label, one.quantity, one.axis)
-    rest = (one.instrument, one.by, sitting, one.at, note)
+    rest = (one.instrument, one.by, sitting, one.at if timed else "", note)
     return (*map(guarded, named), str(one.repeat), one.text, unit, *map(guarded, rest))
 
 

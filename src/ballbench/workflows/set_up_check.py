@@ -70,7 +70,7 @@ def stated_faults(title: str, rule: str, risk: float, seed: int | None) -> Itera
     if title:
         yield from name_fault("title", title, "a name for the test")
     if rule not in {"guarded", "simple"}:
-        yield Fault("rule", rule, "guarded or simple", "choose one of them")
+        yield Fault("rule", rule or "nothing", "guarded or simple", "choose one of them")
     if not 0.0 < risk < 0.5:
         yield Fault("risk", f"{risk:g}", "a number between 0 and 0.5, such as 0.05", "change it")
     if seed is not None and not 0 <= seed < 2**31:
@@ -81,7 +81,7 @@ def _facts(request: SetUp, _: Requirement) -> Iterator[Fault]:
     yield from sender_faults(request.by, request.client, request.at)
     yield from stated_faults(request.title, request.rule, request.risk, request.seed)
     if request.kind not in {"whole", "quick"}:
-        yield Fault("kind", request.kind, "whole or quick", "choose one of them")
+        yield Fault("kind", request.kind or "nothing", "whole or quick", "choose one of them")
 
 
 def _makes(request: SetUp, _: Requirement) -> Iterator[Fault]:
@@ -153,9 +153,9 @@ def _numbers(where: str, one: InstrumentPlan) -> Iterator[Fault]:
                 f"{where}, {name}", f"{value:g}", f"a number {allowed}".replace("number any", "any"), "correct it"
             )
     if one.zeroed not in {"each reading", "each sitting"}:
-        yield Fault(f"{where}, zeroed", one.zeroed, "each reading or each sitting", "choose one of them")
+        yield Fault(f"{where}, zeroed", one.zeroed or "nothing", "each reading or each sitting", "choose one of them")
     if one.display not in {"rounds", "truncates"}:
-        yield Fault(f"{where}, display", one.display, "rounds or truncates", "choose one of them")
+        yield Fault(f"{where}, display", one.display or "nothing", "rounds or truncates", "choose one of them")
 
 
 def _quantities(request: SetUp, requirement: Requirement) -> Iterator[Fault]:

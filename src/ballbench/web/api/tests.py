@@ -13,6 +13,7 @@ from ballbench.web.api.answers import json_answer, problems
 from ballbench.web.api.shapes import BALL_TEST, several
 from ballbench.web.bodies import JsonRoute
 from ballbench.workflows.bench_requests import Finish
+from ballbench.workflows.keep import numbers
 from ballbench.workflows.keep import tests as tests_of
 from ballbench.workflows.set_up import (
     InstrumentPlan,
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
 __all__ = ["tests_router"]
 
 _TESTS = create_model("Tests", tests=(several(get_args(get_type_hints(tests_of)["return"])[0]), ...))
+
+
+_NUMBERS = get_type_hints(numbers)["return"]
 
 
 class NewTest(Act):
@@ -79,6 +83,11 @@ def tests_router(notebook: Notebook) -> APIRouter:
     def set_up(body: NewTest) -> Response:
         """Set up a test; nothing is read yet."""
         return json_answer(set_up_test(notebook, SetUp(*body.stamp(), **body.more())), 201)
+
+    @router.get("/{t}/numbers", response_model=_NUMBERS, responses=problems(404, 409))
+    def marks(t: TestId) -> Response:
+        """Which number goes on which ball; of a blind test only before its first reading, and when it is finished."""
+        return json_answer(numbers(notebook, t))
 
     @router.post("/{t}/finish", response_model=BALL_TEST, responses=problems(404, body=True))
     def end(t: TestId, body: Finished) -> Response:

@@ -1,7 +1,7 @@
 /** One person's desk: the bench as it is known here, and the place in hand. It draws and says nothing itself. */
 
 import { apply, benchFrom, isIn, needsWhole } from "./bench.js";
-import { nextOf, nextPlace } from "./cursor.js";
+import { isLeft, nextOf, nextPlace } from "./cursor.js";
 import { cleared, lastPlace, setCleared, setLastPlace } from "./device.js";
 import { toAnswer } from "./questions.js";
 import { viewOf } from "./view.js";
@@ -161,10 +161,10 @@ export class Desk {
     return this.view.placeById.has(place) && !this.claims.held.has(place);
   }
 
-  /** Take a place up; one that is filled is read once more. */
+  /** Take a place up; one that is filled, or whose reading waits here, is read once more. */
   #hold(place) {
     const seen = this.view.placeById.get(place);
-    this.hand = { place, putOff: seen?.put_off ?? 0, extra: seen?.filled ?? false };
+    this.hand = { place, putOff: seen?.put_off ?? 0, extra: seen !== undefined && !isLeft(seen) };
   }
 
   /** Go to the next open place of a ball or piece; false: it has none. */

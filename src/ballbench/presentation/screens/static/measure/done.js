@@ -1,8 +1,10 @@
 /** When nothing is left to read here: what is read, what is missing, and where to go on. */
 
 import { lastOwn } from "./acts.js";
+import { instrumentOf } from "./clocks.js";
 import { isLeft } from "./cursor.js";
 import { button, make, write } from "./drawing.js";
+import { waitingReadings } from "./view.js";
 import { plural } from "./words.js";
 
 /**
@@ -54,16 +56,12 @@ export function doneOf(view, held, me) {
   return { head: `All ${places.length} read.`, lines, check, whole: true, own };
 }
 
-/** A piece whose instrument read a ball after its last check. */
+/** A piece whose instrument read a ball last, and no piece after it; what waits here was read after what is kept. */
 function uncheckedPiece(view) {
-  const lastBy = new Map();
-  for (const reading of view.readings.filter((one) => one.ball !== null && one.standing !== "taken back")) {
-    lastBy.set(view.quantities.get(reading.quantity)?.instrument ?? "", reading.id);
-  }
-  const unchecked = ({ instrument }) => {
-    const last = view.bench.checks.filter((check) => check.instrument === instrument).at(-1);
-    return lastBy.has(instrument) && (last?.reading ?? 0) < lastBy.get(instrument);
-  };
+  const kept = view.readings.filter((one) => one.standing !== "taken back" && !view.goingBack.has(one.id));
+  const waiting = waitingReadings(view.entries).map(({ body }) => view.placeById.get(body.place));
+  const last = new Map([...kept, ...waiting.filter(Boolean)].map((one) => [instrumentOf(view, one), one]));
+  const unchecked = ({ instrument }) => (last.get(instrument)?.ball ?? null) !== null;
   return [...view.bench.references.values()].find(unchecked) ?? null;
 }
 
