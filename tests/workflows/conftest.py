@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable
+import sys
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,11 @@ import numpy as np
 import pytest
 
 from ballbench.presentation.findings_json import findings_to_json
+from ballbench.store import Notebook, open_notebook
 from ballbench.workflows.judge import JudgeRequest, judge
+
+for folder in (Path(__file__).parent, Path(__file__).parents[1] / "store"):  # models, and tests of invented balls
+    sys.path.insert(0, str(folder))
 
 HEAD = """id = "own-rule"
 sport = "any"
@@ -28,6 +33,14 @@ calibration = { offset = 0.0, offset_sd = 0.005, scale_sd = 0.0 }
 """
 COLUMNS = ("product", "ball", "quantity", "axis", "repeat", "value")
 Row = tuple[object, ...]
+
+
+@pytest.fixture
+def notebook(tmp_path: Path) -> Iterator[Notebook]:
+    """A new notebook in a folder."""
+    opened = open_notebook(tmp_path / "notebook")
+    yield opened
+    opened.close()
 
 
 class Bench:

@@ -207,6 +207,8 @@ class BenchState:
         Balls by number, places in their order, readings and checks in the order in which they came.
     reasons : tuple of str
         Reasons for a spoiled attempt to choose from.
+    notebook : str
+        Random name of the notebook: what waits in a browser belongs to this one and to no other.
     """
 
     test: BallTest
@@ -219,3 +221,4 @@ class BenchState:
     questions: tuple[OpenQuestion, ...]
     checks: tuple[CheckResult, ...]
     reasons: tuple[str, ...]
+    notebook: str = ""

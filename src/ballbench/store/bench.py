@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Row, func, select, update
 
 from ballbench.errors import Fault, NotFound
 from ballbench.records.ball_test import Sitting
 from ballbench.records.bench_state import CheckResult, Place
-from ballbench.store.amended import LATER, STRUCK, readings_as_amended
+from ballbench.store.amended import LATER, STRUCK, readings_as_amended, stands
 from ballbench.store.inserting import inserted
 from ballbench.store.tables import (
     attempt,
     ball_test,
-    check_touch,
+    identity,
     instrument,
     instrument_check,
     mark,
@@ -36,12 +36,12 @@ __all__ = [
     "finish_test",
     "last_revision",
     "marks_of",
+    "notebook_name",
     "open_sitting",
     "place_of",
     "places_of",
     "put_off",
     "sittings_of",
-    "touch_since_last_passed",
     "write_check",
     "write_mark",
     "written_place",
@@ -185,42 +185,17 @@ def marks_of(connection: Connection, test_id: int) -> tuple[Row[Any], ...]:
     return tuple(connection.execute(select(mark).where(mark.c.test_id == test_id).order_by(mark.c.id)).all())
 
 
-def write_check(connection: Connection, row: Mapping[str, Any], touched: Iterable[int]) -> int:
-    """Write the result of an instrument check and the readings that it throws doubt on."""
-    check_id = inserted(connection, instrument_check, row)
-    rows = [{"check_id": check_id, "reading_id": one} for one in touched]
-    if rows:
-        connection.execute(insert(check_touch), rows)
-    return check_id
-
-
-def touch_since_last_passed(connection: Connection, test_id: int, instrument_id: int) -> tuple[int, ...]:
-    """Give the readings of balls that an instrument took since its last check that passed, or since its first."""
-    last = connection.execute(
-        select(func.max(instrument_check.c.reading_id)).where(
-            instrument_check.c.test_id == test_id,
-            instrument_check.c.instrument_id == instrument_id,
-            instrument_check.c.passed,
-        )
-    ).scalar_one_or_none()
-    chosen = select(reading.c.id).where(
-        reading.c.test_id == test_id,
-        reading.c.instrument_id == instrument_id,
-        reading.c.ball_id.is_not(None),
-        reading.c.id > (last or 0),
-    )
-    return tuple(connection.execute(chosen.order_by(reading.c.id)).scalars())
+def write_check(connection: Connection, row: Mapping[str, Any]) -> int:
+    """Write the result of an instrument check."""
+    return inserted(connection, instrument_check, row)
 
 
 def checks_of(connection: Connection, test_id: int) -> tuple[CheckResult, ...]:
-    """Give the instrument checks of a test, oldest first."""
-    touched = (
-        select(func.count()).where(check_touch.c.check_id == instrument_check.c.id).correlate(instrument_check)
-    ).scalar_subquery()
+    """Give the instrument checks of a test that stand, oldest first; one taken back or excluded is none."""
     chosen = (
         select(
             instrument_check, reference_piece.c.name.label("piece"), planned_quantity.c.unit, reading.c.at,
-            instrument.c.name.label("instrument"), touched.label("touched"),
+            instrument.c.name.label("instrument"),
         )
         .join(reference_piece, reference_piece.c.id == instrument_check.c.reference_id)
         .join(
@@ -230,16 +205,32 @@ def checks_of(connection: Connection, test_id: int) -> tuple[CheckResult, ...]:
         )
         .join(instrument, instrument.c.id == instrument_check.c.instrument_id)
         .join(reading, reading.c.id == instrument_check.c.reading_id)
-        .where(instrument_check.c.test_id == test_id)
-        .order_by(instrument_check.c.id)
+        .where(instrument_check.c.test_id == test_id, stands(instrument_check.c.reading_id))
+        .order_by(instrument_check.c.reading_id)
     )  # fmt: skip
+    rows = connection.execute(chosen).all()
     return tuple(
         CheckResult(
             id=row.id, reading=row.reading_id, reference=row.piece, instrument=row.instrument, value=row.value,
-            known=row.known, allowed=row.allowed, unit=row.unit, passed=row.passed, touched=row.touched, at=row.at,
+            known=row.known, allowed=row.allowed, unit=row.unit, passed=row.passed,
+            touched=0 if row.passed else _beside(connection, row, rows), at=row.at,
         )
-        for row in connection.execute(chosen)
+        for row in rows
     )  # fmt: skip
+
+
+def _beside(connection: Connection, check: Row[Any], checks: Sequence[Row[Any]]) -> int:
+    """Count the readings of balls that stand between the checks that the instrument passed before and after it."""
+    own = [row.reading_id for row in checks if row.instrument_id == check.instrument_id and row.passed]
+    before = max((at for at in own if at < check.reading_id), default=0)
+    after = min((at for at in own if at > check.reading_id), default=None)
+    chosen = select(func.count()).where(
+        reading.c.test_id == check.test_id, reading.c.instrument_id == check.instrument_id,
+        reading.c.ball_id.is_not(None), reading.c.id > before, stands(reading.c.id),
+    )  # fmt: skip
+    if after is not None:
+        chosen = chosen.where(reading.c.id < after)
+    return connection.execute(chosen).scalar_one()
 
 
 def finish_test(connection: Connection, test_id: int, at: str | None) -> None:
@@ -251,3 +242,8 @@ def last_revision(connection: Connection, test_id: int) -> int:
     """Give the number of the last thing that happened in a test; 0: nothing did."""
     chosen = select(func.max(submission.c.id)).where(submission.c.test_id == test_id)
     return connection.execute(chosen).scalar_one_or_none() or 0
+
+
+def notebook_name(connection: Connection) -> str:
+    """Give the random name of the notebook, made when its tables were."""
+    return str(connection.execute(select(identity.c.notebook)).scalar_one())

@@ -12,7 +12,6 @@ from ballbench.store.tables import (
     amendment,
     ball_test,
     box,
-    check_touch,
     instrument,
     instrument_check,
     make,
@@ -109,20 +108,17 @@ def count_of(connection: Connection, test_id: int) -> Count:
     struck = _struck(test_id)
     mine = (reading.c.test_id == test_id) & reading.c.id.not_in(struck)
     places = select(func.count(reading.c.place_id.distinct())).where(mine)
-    touched = (
-        select(check_touch.c.reading_id)
-        .join(instrument_check, instrument_check.c.id == check_touch.c.check_id)
-        .where(instrument_check.c.test_id == test_id)
-    )
     doubt = select(func.count()).select_from(readings_as_amended())
-    doubt = doubt.where(reading.c.id.in_(touched), reading.c.id.not_in(struck), in_doubt())
+    doubt = doubt.where(reading.c.test_id == test_id, reading.c.id.not_in(struck), in_doubt())
+    checked = select(instrument_check.c.id).where(instrument_check.c.test_id == test_id, ~instrument_check.c.passed)
+    failed = connection.execute(checked.limit(1)).first() is not None
     last = select(reading.c.at, reading.c.by).where(reading.c.test_id == test_id).order_by(reading.c.id.desc()).limit(1)
     newest = connection.execute(last).one_or_none()
     return Count(
         balls=_number(connection, select(func.count()).where(test_ball.c.test_id == test_id)),
         planned=_number(connection, select(func.count()).where(place.c.test_id == test_id)),
         read=_number(connection, places),
-        in_doubt=_number(connection, doubt),
+        in_doubt=_number(connection, doubt) if failed else 0,
         last_at="" if newest is None else newest.at,
         last_by="" if newest is None else newest.by,
     )

@@ -30,7 +30,7 @@ __all__ = [
     "ball",
     "ball_test",
     "box",
-    "check_touch",
+    "identity",
     "instrument",
     "instrument_check",
     "make",
@@ -83,6 +83,9 @@ def _of_submission() -> Column[str]:
 def _who_and_when() -> tuple[Column[str], Column[str]]:
     return _text("by"), _text("at")
 
+
+identity = Table("identity", METADATA, _id(), _text("notebook"))
+"""One row: the notebook's own random name, by which readings that wait elsewhere know where they belong."""
 
 make = Table("make", METADATA, _id(), Column("name", Text, nullable=False, unique=True))
 
@@ -232,14 +235,6 @@ instrument_check = Table(
     sqlite_autoincrement=True,
 )  # fmt: skip
 
-check_touch = Table(
-    "check_touch", METADATA,
-    Column("check_id", Integer, ForeignKey("instrument_check.id"), primary_key=True),
-    Column("reading_id", Integer, ForeignKey("reading.id"), primary_key=True),
-    Index(None, "reading_id"),
-)  # fmt: skip
-"""Readings that a failed check throws doubt on."""
-
 recording = Table(
     "recording", METADATA, Column("digest", Text, primary_key=True), _text("media_type"),
     Column("bytes", Integer, nullable=False), Column("content", LargeBinary),
@@ -254,7 +249,7 @@ test_recording = Table(
 )  # fmt: skip
 
 APPEND_ONLY = (
-    "reading", "attempt", "amendment", "mark", "instrument_check", "check_touch", "submission", "recording",
+    "identity", "reading", "attempt", "amendment", "mark", "instrument_check", "submission", "recording",
     "test_recording",
 )  # fmt: skip
 """Tables whose rows are written once."""

@@ -1,1 +1,1 @@
-"""Rank 7: one module a user action: set up, measure, correct, judge, compare, keep. The shells call these and nothing below."""
+"""Rank 7: one module a user action: set up, measure, correct, judge, compare, keep. The shells call no other."""

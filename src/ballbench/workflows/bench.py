@@ -14,9 +14,10 @@ from ballbench.records.fellows import fellows_of_one
 from ballbench.records.written_units import exact_factor
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import ball_test_of, balls_of, instruments_of, references_of
-from ballbench.store.bench import checks_of, last_revision, places_of, sittings_of
+from ballbench.store.bench import checks_of, last_revision, notebook_name, places_of, sittings_of
 from ballbench.store.readings import open_questions, readings_of
 from ballbench.workflows.ball_facts import facts_of
+from ballbench.workflows.blind import as_shown, is_hidden
 from ballbench.workflows.measure import SPOILED_REASONS
 
 __all__ = ["balls_on_bench", "bench_state"]
@@ -35,7 +36,7 @@ def bench_state(notebook: Notebook, test_id: int) -> BenchState:
         readings = readings_of(tx, test_id)
         sittings = sittings_of(tx, test_id)
         return BenchState(
-            test=_with_believable(tx, _hidden(test), test, readings),
+            test=_with_believable(tx, as_shown(test), test, readings),
             sitting=next((one for one in reversed(sittings) if one.ended is None), None),
             revision=last_revision(tx, test_id),
             balls=balls_on_bench(tx, test, readings),
@@ -45,25 +46,14 @@ def bench_state(notebook: Notebook, test_id: int) -> BenchState:
             questions=open_questions(tx, test_id),
             checks=checks_of(tx, test_id),
             reasons=SPOILED_REASONS,
+            notebook=notebook_name(tx),
         )
-
-
-def _is_blind(test: BallTest) -> bool:
-    return test.blind and test.stage != "finished"
-
-
-def _hidden(test: BallTest) -> BallTest:
-    """Hide what would steer a blind test: boxes, and the limits of the requirement."""
-    if not _is_blind(test):
-        return test
-    bare = tuple(replace(one, limits=(None, None)) for one in test.quantities)
-    return replace(test, boxes=(), quantities=bare)
 
 
 def balls_on_bench(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> tuple[Ball, ...]:
     """Give the balls of a test by number, makes hidden while a blind test goes on."""
     facts = facts_of(tx, test, readings)
-    blind = _is_blind(test)
+    blind = is_hidden(test)
     balls = [
         Ball(
             id=row.id, number=row.number, label=row.number if blind else row.label, make=None if blind else row.make,
@@ -83,7 +73,7 @@ def _with_believable(tx: Tx, shown: BallTest, test: BallTest, readings: Sequence
         own = [one for one in readings if one.quantity == whole.name and one.ball is not None and one.stands]
         values = [one.holds for one in own if one.holds is not None]
         step = _step(whole, steps)
-        quantities.append(replace(bare, believable=_believable(values, whole, step)))
+        quantities.append(replace(bare, believable=_believable(values, bare, step)))
     return replace(shown, quantities=tuple(quantities))
 
 
@@ -93,7 +83,10 @@ def _step(quantity: PlannedQuantity, steps: dict[str, tuple[float, str]]) -> flo
 
 
 def _believable(values: Sequence[float], quantity: PlannedQuantity, step: float) -> tuple[float, float] | None:
-    """Give where the readings so far lie, widened as the gate does; else what is allowed, its width on either side."""
+    """Give where the readings so far lie, widened as the gate does; else what is allowed, its width on either side.
+
+    Before there are enough readings a blind test has none: it would tell the limits.
+    """
     if values:
         median = float(np.median(values))
         fellows = fellows_of_one(median, tuple(values), tuple(values), step, None)

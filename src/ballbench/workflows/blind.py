@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ballbench.errors import Conflict, Fault
 from ballbench.presentation.screens.progress import is_hidden
 from ballbench.records.ball_test import BallTest
 
-__all__ = ["is_hidden", "refuse_while_hidden"]
+__all__ = ["as_shown", "is_hidden", "refuse_while_hidden"]
 
 
 def refuse_while_hidden(test: BallTest) -> None:
@@ -20,3 +22,11 @@ def refuse_while_hidden(test: BallTest) -> None:
     if is_hidden(test):
         found = "a blind test that is under way"
         raise Conflict(Fault("test", found, "a finished test, or one that is not blind", "finish it first"))
+
+
+def as_shown(test: BallTest) -> BallTest:
+    """Give a test as everybody may see it: blind and not finished, without boxes, limits and the shuffle's seed."""
+    if not is_hidden(test):
+        return test
+    bare = tuple(replace(one, limits=(None, None)) for one in test.quantities)
+    return replace(test, boxes=(), quantities=bare, seed=0)

@@ -11,9 +11,11 @@ from ballbench.presentation.screens.corrections_page import CorrectionsPage, His
 from ballbench.records.bench_state import KeptReading
 from ballbench.store import Notebook, Reply, Tx
 from ballbench.store.ball_tests import ball_test_of, balls_of, instrument_of, quantity_of, references_of, written_of
+from ballbench.store.bench import place_of
 from ballbench.store.readings import amendments_of, reading_of, readings_of, write_amendment
 from ballbench.workflows.bench import bench_state
-from ballbench.workflows.bench_requests import Sent
+from ballbench.workflows.bench_questions import question_about
+from ballbench.workflows.bench_requests import Entry, Sent
 from ballbench.workflows.blind import is_hidden, refuse_while_hidden
 from ballbench.workflows.sending import refuse, sent_faults, who
 from ballbench.workflows.set_up_check import name_fault
@@ -38,7 +40,7 @@ class Amend(Sent):
     reason : str
         Why; never empty.
     text : str
-        The right value as it would be typed, for ``correct``.
+        The right value as it would be typed, for ``correct``; without a unit it is in that of the reading.
     """
 
     readings: tuple[int, ...]
@@ -96,8 +98,14 @@ def _right(tx: Tx, test_id: int, one: KeptReading, request: Amend) -> dict[str, 
             Fault("readings", found, "a reading of a ball to correct", "exclude it, or read the piece again")
         )
     quantity = quantity_of(tx, test_id, one.quantity)
+    typed = typed_for(quantity, request.text, one.unit)
     tool = instrument_of(tx, test_id, one.instrument, one.quantity)
-    typed = typed_for(quantity, request.text, "" if tool is None else tool.unit)
+    entry = Entry(key=request.key, client="", by=request.by, at="", place=one.place, text=request.text)
+    asked = question_about(tx, place_of(tx, test_id, one.place), quantity, typed, tool, entry, blind=False)
+    if asked is not None and asked.gross:
+        found = f"{typed.text} {typed.unit}".strip()
+        todo = f"look again: {asked.why}; or exclude the reading, and read the ball again"
+        raise BadRequest(Fault("text", found, "a value that can be true of this ball", todo))
     return {"text": typed.text, "value": typed.value, "answer": typed.answer, "decimals": typed.decimals,
             "unit": typed.unit}  # fmt: skip
 

@@ -13,6 +13,7 @@ from ballbench.store.bench import begin_sitting, end_sitting, finish_test, open_
 from ballbench.store.readings import readings_of
 from ballbench.workflows.bench import balls_on_bench
 from ballbench.workflows.bench_requests import BeginSitting, EndSitting, Finish, Mark
+from ballbench.workflows.blind import as_shown
 from ballbench.workflows.sending import moment, refuse, sent_faults, sitting_now, under_way, who
 from ballbench.workflows.set_up_check import name_fault
 
@@ -165,7 +166,7 @@ def finish(notebook: Notebook, test_id: int, request: Finish) -> BallTest:
 
     notebook.submit(request.key, test_id, "finish", request.client, work)
     with notebook.read() as tx:
-        return ball_test_of(tx, test_id)
+        return as_shown(ball_test_of(tx, test_id))
 
 
 def _sitting(tx: Tx, test_id: int, number: int) -> Sitting:

@@ -101,7 +101,7 @@ def _facts(test: BallTest) -> tuple[tuple[str, str], ...]:
         ("Set up", f"{moment_words(test.set_up)}, by {test.set_up_by}"),
         ("Blind", blind),
         ("Decision rule", f"{rule}; risk of a false “met” {percent(test.risk)}, stated beforehand"),
-        ("Shuffled order", f"from the number {test.seed}"),
+        *(() if is_hidden(test) else (("Shuffled order", f"from the number {test.seed}"),)),
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import uuid
+
 import sqlalchemy as sa
 from alembic import op
 
@@ -11,11 +13,10 @@ revision = "0001"
 down_revision = None
 
 APPEND_ONLY = (
-    "reading", "attempt", "amendment", "mark", "instrument_check", "check_touch", "submission", "recording",
+    "identity", "reading", "attempt", "amendment", "mark", "instrument_check", "submission", "recording",
     "test_recording",
 )  # fmt: skip
 _KNOWN_BY = {
-    "check_touch": "check_id = NEW.check_id AND reading_id = NEW.reading_id",
     "instrument_check": "id = NEW.id OR reading_id = NEW.reading_id",
     "recording": "digest = NEW.digest",
     "submission": "id = NEW.id OR key = NEW.key",
@@ -26,6 +27,12 @@ _SAYS = "the notebook keeps what was recorded; write a correction instead"
 
 def upgrade() -> None:
     """Make the tables and the triggers."""
+    op.create_table(
+        "identity",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("notebook", sa.Text(), nullable=False),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_identity")),
+    )
     op.create_table(
         "ball_test",
         sa.Column("id", sa.Integer(), nullable=False),
@@ -387,15 +394,8 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_test_recording_key"), "test_recording", ["key"], unique=False)
     op.create_index(op.f("ix_test_recording_test_id_id"), "test_recording", ["test_id", "id"], unique=False)
-    op.create_table(
-        "check_touch",
-        sa.Column("check_id", sa.Integer(), nullable=False),
-        sa.Column("reading_id", sa.Integer(), nullable=False),
-        sa.ForeignKeyConstraint(["check_id"], ["instrument_check.id"], name=op.f("fk_check_touch_check_id")),
-        sa.ForeignKeyConstraint(["reading_id"], ["reading.id"], name=op.f("fk_check_touch_reading_id")),
-        sa.PrimaryKeyConstraint("check_id", "reading_id", name=op.f("pk_check_touch")),
-    )
-    op.create_index(op.f("ix_check_touch_reading_id"), "check_touch", ["reading_id"], unique=False)
+    name = sa.table("identity", sa.column("notebook", sa.Text()))
+    op.bulk_insert(name, [{"notebook": str(uuid.uuid4())}])
     _keep_as_recorded(op.get_bind().dialect.name)
 
 
