@@ -25,6 +25,7 @@ from ballbench.web.pairing import Pairing
 from ballbench.web.settings import Settings
 from ballbench.web.shell import shell
 from ballbench.web.static_files import static_router
+from ballbench.workflows.opening import name_of
 
 if TYPE_CHECKING:
     from ballbench.workflows.opening import Notebook
@@ -56,6 +57,6 @@ def make_app(notebook: Notebook, settings: Settings) -> FastAPI:
         sharing_router(pairing, settings),
         pages_router(notebook, judging), static_router(),
     )  # fmt: skip
-    app = shell(settings, pairing, routers)
+    app = shell(settings, pairing, routers, name_of(notebook))
     app.state.hub, app.state.pairing = hub, pairing
     return app

@@ -16,6 +16,7 @@ from ballbench.web.api.answers import PROBLEM_SCHEMAS
 from ballbench.web.bodies import Bodies
 from ballbench.web.pairing import Pairing
 from ballbench.web.problems import Problem, answer, of_error, of_framework, of_validation
+from ballbench.web.right_notebook import RightNotebook
 from ballbench.web.safety import Safety
 from ballbench.web.settings import Settings
 
@@ -32,7 +33,7 @@ class _Described(FastAPI):
         return described
 
 
-def shell(settings: Settings, pairing: Pairing, routers: Iterable[APIRouter]) -> FastAPI:
+def shell(settings: Settings, pairing: Pairing, routers: Iterable[APIRouter], name: str) -> FastAPI:
     """Put routes behind the door.
 
     Parameters
@@ -43,6 +44,8 @@ def shell(settings: Settings, pairing: Pairing, routers: Iterable[APIRouter]) ->
         Devices that may come in from the network.
     routers : iterable of APIRouter
         What is inside.
+    name : str
+        Of the notebook.
     """
     app = _Described(
         title="ballbench", version=ballbench.__version__, openapi_url="/api/openapi.json", docs_url=None,
@@ -55,6 +58,7 @@ def shell(settings: Settings, pairing: Pairing, routers: Iterable[APIRouter]) ->
     )  # fmt: skip
     for router in routers:
         app.include_router(router)
+    app.add_middleware(RightNotebook, name=name)
     app.add_middleware(Bodies, settings=settings)
     app.add_middleware(Safety, settings=settings, pairing=pairing)
     return app
