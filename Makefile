@@ -14,6 +14,7 @@ open: $(VENV)/.run
 
 test: $(VENV)/.test
 	sh .ci/browser
+	sh .ci/postgresql
 	$(BIN)/python -m pytest
 
 check: $(VENV)/.test

@@ -65,7 +65,7 @@ QUIET = settings(deadline=None, max_examples=25, suppress_health_check=list(Heal
 
 
 def around(happened: list[tuple[str, int]]) -> tuple[set[int], list[int]]:
-    """Say what one instrument's checks throw doubt on: what was read from one that passed to the next, a failed between.
+    """Say what one instrument's checks throw doubt on: what it read between two that passed, where one failed.
 
     Parameters
     ----------

@@ -17,7 +17,7 @@ from ballbench.workflows.judge_test import judge_notebook_test
 
 
 @pytest.fixture
-def league(notebook: Notebook) -> BallTest:
+def taken_league(notebook: Notebook) -> BallTest:
     """The invented winter league, taken in."""
     names = ("readings", "corrections", "balls")
     files = {name: LEAGUE / f"{name}.csv" for name in names} | {
@@ -28,10 +28,10 @@ def league(notebook: Notebook) -> BallTest:
 
 
 def test_the_winter_league_goes_through_the_notebook_unchanged(
-    notebook: Notebook, league: BallTest, tmp_path: Path
+    notebook: Notebook, taken_league: BallTest, tmp_path: Path
 ) -> None:
     """Every reading, spoiled attempt, correction and ball fact of the example is the same in what is handed out."""
-    files = files_of(notebook, league.id, tmp_path / "files")
+    files = files_of(notebook, taken_league.id, tmp_path / "files")
     before, after = (read_readings(path, UNITS) for path in (LEAGUE / "readings.csv", files["readings"]))
     assert after.table.drop("line").equals(before.table.drop("line"))
     assert after.spoiled == before.spoiled
@@ -47,21 +47,21 @@ def test_the_winter_league_goes_through_the_notebook_unchanged(
     assert files["requirement"].read_text("utf-8") == RULE
 
 
-def test_the_workbook_holds_the_same_readings(notebook: Notebook, league: BallTest, tmp_path: Path) -> None:
+def test_the_workbook_holds_the_same_readings(notebook: Notebook, taken_league: BallTest, tmp_path: Path) -> None:
     """Read from readings.xlsx every value and name is that of readings.csv; only zeros at a number's end are gone."""
     book = tmp_path / "readings.xlsx"
-    book.write_bytes(export_file(notebook, league.id, "readings.xlsx"))
+    book.write_bytes(export_file(notebook, taken_league.id, "readings.xlsx"))
     table = tmp_path / "readings.csv"
-    table.write_bytes(export_file(notebook, league.id, "readings.csv"))
+    table.write_bytes(export_file(notebook, taken_league.id, "readings.csv"))
     one, other = (read_readings(path, UNITS) for path in (book, table))
     assert one.table.drop("decimals").equals(other.table.drop("decimals"))
     assert (one.spoiled, one.invented) == (other.spoiled, other.invented)
 
 
 def test_findings_of_the_notebook_are_those_of_the_files(
-    notebook: Notebook, league: BallTest, league_findings: dict[str, Any]
+    notebook: Notebook, taken_league: BallTest, league_findings: dict[str, Any]
 ) -> None:
     """The winter league judged from its own files and through the notebook differs in the readings' digest alone."""
-    kept = json.loads(findings_to_json(judge_notebook_test(notebook, league.id)))
+    kept = json.loads(findings_to_json(judge_notebook_test(notebook, taken_league.id)))
     assert set(kept) == set(league_findings)
     assert {name for name in kept if kept[name] != league_findings[name]} == {"readings_digest"}

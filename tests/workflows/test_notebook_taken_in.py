@@ -29,33 +29,33 @@ def request(**changes: Any) -> TakeIn:
 
 
 @pytest.fixture
-def league(notebook: Notebook) -> BallTest:
+def taken_league(notebook: Notebook) -> BallTest:
     """The winter league, taken in."""
     return take_in_test(notebook, request())
 
 
-def test_it_is_a_finished_test_like_any_other(notebook: Notebook, league: BallTest) -> None:
+def test_it_is_a_finished_test_like_any_other(notebook: Notebook, taken_league: BallTest) -> None:
     """Makes, quantities in the order of a bench, sittings, instruments and history are those of the files."""
-    assert (league.kind, league.stage, league.title, league.invented, league.blind) == (
+    assert (taken_league.kind, taken_league.stage, taken_league.title, taken_league.invented, taken_league.blind) == (
         "taken in",
         "finished",
         "League",
         True,
         False,
     )
-    assert list(dict.fromkeys(box.make for box in league.boxes)) == ["Curlew", "Dunlin", "Plover"]
-    assert [(one.name, one.yes_no, one.instrument) for one in league.quantities] == [
+    assert list(dict.fromkeys(box.make for box in taken_league.boxes)) == ["Curlew", "Dunlin", "Plover"]
+    assert [(one.name, one.yes_no, one.instrument) for one in taken_league.quantities] == [
         ("diameter", False, "caliper"), ("mass", False, "scale"), ("crack", True, "eye"), ("rebound", False, "phone"),
     ]  # fmt: skip
-    state = bench_state(notebook, league.id)
+    state = bench_state(notebook, taken_league.id)
     assert (len(state.balls), len(state.readings), len(state.places)) == (72, 574, 574)
     assert state.sitting is None
     assert {one.id for one in state.places if one.filled} == {one.place for one in state.readings if one.stands}
-    assert sorted(line.what for line in history(notebook, league.id)) == ["corrected", "corrected", "excluded"]
-    page = one_test(notebook, league.id)
+    assert sorted(line.what for line in history(notebook, taken_league.id)) == ["corrected", "corrected", "excluded"]
+    page = one_test(notebook, taken_league.id)
     assert [line.sitting.label for line in page.sittings] == ["1", "2"]
     assert sum(line.readings for line in page.sittings) == 574
-    assert [line.id for line in all_tests(notebook, "plover")] == [league.id]
+    assert [line.id for line in all_tests(notebook, "plover")] == [taken_league.id]
 
 
 def test_the_same_file_again_is_the_same_test_under_the_same_key(notebook: Notebook) -> None:
@@ -66,21 +66,21 @@ def test_the_same_file_again_is_the_same_test_under_the_same_key(notebook: Noteb
     assert len(bench_state(notebook, first).readings) == len(bench_state(notebook, other).readings) == 574
 
 
-def test_it_may_be_taken_up_again(notebook: Notebook, league: BallTest) -> None:
+def test_it_may_be_taken_up_again(notebook: Notebook, taken_league: BallTest) -> None:
     """As long as it is finished nothing is read; taken up again a reading is kept, whoever took the file in."""
-    place = next(one for one in bench_state(notebook, league.id).places if one.quantity == "crack")
+    place = next(one for one in bench_state(notebook, taken_league.id).places if one.quantity == "crack")
     with pytest.raises(Conflict, match="take it up again first"):
-        enter(notebook, league.id, entry(place.id, "no"))
-    finish(notebook, league.id, Finish(**sent(again=True)))
-    reply = enter(notebook, league.id, entry(place.id, "no"))
+        enter(notebook, taken_league.id, entry(place.id, "no"))
+    finish(notebook, taken_league.id, Finish(**sent(again=True)))
+    reply = enter(notebook, taken_league.id, entry(place.id, "no"))
     assert (reply["status"], reply["reading"]["repeat"]) == ("kept", 2)
-    diameter = next(one for one in bench_state(notebook, league.id).places if one.quantity == "diameter")
-    assert enter(notebook, league.id, entry(diameter.id, "40.21"))["status"] == "kept"
-    spoil(notebook, league.id, Spoil(**sent(place=diameter.id, reason="dropped")))
-    state = bench_state(notebook, league.id)
+    diameter = next(one for one in bench_state(notebook, taken_league.id).places if one.quantity == "diameter")
+    assert enter(notebook, taken_league.id, entry(diameter.id, "40.21"))["status"] == "kept"
+    spoil(notebook, taken_league.id, Spoil(**sent(place=diameter.id, reason="dropped")))
+    state = bench_state(notebook, taken_league.id)
     assert state.sitting is not None
     assert state.sitting.label == "3"
-    handed_out = export_file(notebook, league.id, "readings.csv").decode().splitlines()
+    handed_out = export_file(notebook, taken_league.id, "readings.csv").decode().splitlines()
     assert len(handed_out) == 2 + 576 + 3, "a note, a header, the readings, and the spoiled attempts"
 
 

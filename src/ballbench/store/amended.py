@@ -19,12 +19,13 @@ STRUCK = ("take back", "exclude")
 
 @cache
 def readings_as_amended() -> Join:
-    """Join each reading to the last of its amendments; put together once, for every entry needs it."""
+    """Join each reading to the last of its amendments. Put together once, as below: every entry needs it."""
     said = amendment.alias("said")
     last = select(func.max(said.c.id)).where(said.c.reading_id == reading.c.id).correlate(reading).scalar_subquery()
     return reading.outerjoin(LATER, LATER.c.id == last)
 
 
+@cache
 def in_doubt() -> ColumnElement[bool]:
     """Say that a failed instrument check throws doubt on a reading, and that nothing was said of the reading since.
 

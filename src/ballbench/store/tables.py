@@ -231,7 +231,7 @@ instrument_check = Table(
     _to("reading_id", "reading"), _to("reference_id", "reference_piece"), _to("instrument_id", "instrument"),
     Column("value", Double, nullable=False), Column("known", Double, nullable=False),
     Column("allowed", Double, nullable=False), Column("passed", Boolean(create_constraint=False), nullable=False),
-    UniqueConstraint("reading_id"), Index(None, "test_id", "id"),
+    UniqueConstraint("reading_id"), Index(None, "test_id", "id"), Index(None, "test_id", "instrument_id", "reading_id"),
     sqlite_autoincrement=True,
 )  # fmt: skip
 

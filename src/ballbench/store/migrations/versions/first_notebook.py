@@ -374,6 +374,12 @@ def upgrade() -> None:
         sqlite_autoincrement=True,
     )
     op.create_index(op.f("ix_instrument_check_test_id_id"), "instrument_check", ["test_id", "id"], unique=False)
+    op.create_index(
+        op.f("ix_instrument_check_test_id_instrument_id_reading_id"),
+        "instrument_check",
+        ["test_id", "instrument_id", "reading_id"],
+        unique=False,
+    )
     op.create_table(
         "test_recording",
         sa.Column("id", sa.Integer(), nullable=False),
