@@ -17,6 +17,7 @@ export function moment(date) {
  * @property {number} test
  * @property {string} client
  * @property {string} by
+ * @property {?string} notebook that is open
  * @property {() => string} key a new one each time
  * @property {() => Date} now
  */
@@ -32,10 +33,10 @@ export function moment(date) {
  */
 export function entryFor(hand, entries, act, body, { of = null, state = "waiting" } = {}) {
   const key = hand.key();
-  const { test, client, by } = hand;
+  const { test, client, by, notebook } = hand;
   const seq = entries.reduce((last, entry) => Math.max(last, entry.seq), 0) + 1;
   const sent = { key, client, by, at: moment(hand.now()), ...body };
-  return { key, seq, test, act, body: sent, of, state, faults: [] };
+  return { key, seq, test, notebook, act, body: sent, of, state, faults: [] };
 }
 
 /**

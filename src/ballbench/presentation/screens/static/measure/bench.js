@@ -11,6 +11,7 @@
  * @property {Map<string, import("./records.js").Question>} questions
  * @property {import("./records.js").Check[]} checks
  * @property {string[]} reasons
+ * @property {?string} notebook which one it is from
  * @property {number} reached everything up to this revision is in
  * @property {Set<number>} ahead revisions beyond it that are in too
  * @property {Map<string, number>} written revision that wrote a record last
@@ -34,6 +35,7 @@ export function benchFrom(state) {
     questions: new Map(state.questions.map((question) => [question.key, question])),
     checks: state.checks,
     reasons: state.reasons,
+    notebook: state.notebook ?? null,
     reached: state.revision,
     ahead: new Set(),
     written: new Map(),

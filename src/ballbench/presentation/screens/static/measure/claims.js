@@ -26,6 +26,8 @@ export class Claims {
   #place = null;
   /** @type {?number} */
   #granted = null;
+  #asking = false;
+  #again = false;
 
   /**
    * @param {number} test
@@ -68,7 +70,21 @@ export class Claims {
     return { client: this.client, by: this.by(), place };
   }
 
+  /** Ask for the place of the moment; one question at a time, for two on the way may come in the other order. */
   async #ask() {
+    if (this.#asking) {
+      this.#again = true;
+      return;
+    }
+    this.#asking = true;
+    do {
+      this.#again = false;
+      await this.#askOnce();
+    } while (this.#again);
+    this.#asking = false;
+  }
+
+  async #askOnce() {
     const place = this.#place;
     const answer = await send(this.address, this.#body(place));
     if (answer.kind !== "reply" || place !== this.#place) {

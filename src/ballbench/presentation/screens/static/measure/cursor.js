@@ -25,8 +25,22 @@ export const isLeft = (place) => !place.filled && !place.waiting;
  */
 export const isOpen = (place, held) => isLeft(place) && !held.has(place.id);
 
+const pieceOf = ({ ball, reference }) => (ball === null ? `r${reference}` : `b${ball}`);
+
 /**
- * The place to read now.
+ * Who holds each ball or reference piece: who is at one of its places has it in the hand.
+ * @param {import("./view.js").View} view
+ * @param {Map<number, {by: string}>} held places in other hands
+ * @returns {(place: import("./records.js").Place) => ({by: string}|undefined)} whose hand the piece of a place is in
+ */
+export function holders(view, held) {
+  const known = [...held].filter(([id]) => view.placeById.has(id));
+  const hands = new Map(known.map(([id, who]) => [pieceOf(view.placeById.get(id)), who]));
+  return (place) => hands.get(pieceOf(place));
+}
+
+/**
+ * The place to read now; never on a ball that is in another hand.
  * @param {import("./view.js").View} view
  * @param {Map<number, {by: string}>} held places in other hands
  * @param {?number} here the place in hand: it stays while it is open and was not put off
@@ -38,7 +52,8 @@ export function nextPlace(view, held, here, putOff = 0) {
   if (place && isOpen(place, held) && place.put_off <= putOff) {
     return place.id;
   }
-  const open = view.places.filter((one) => isOpen(one, held));
+  const holder = holders(view, held);
+  const open = view.places.filter((one) => isOpen(one, held) && !holder(one));
   return inOrder(open, view.sitting?.kind ?? "bench")[0]?.id ?? null;
 }
 

@@ -135,19 +135,18 @@ export class Deeds {
     }
   }
 
-  /** Send what was refused once more, as a new act. @param {string} key */
+  /** Send what was refused once more: the notebook did not keep its key. @param {string} key */
   sendAgain(key) {
     const refused = this.desk.sender.entries.find((one) => one.key === key);
     if (refused) {
-      const fresh = this.#entry(refused.act, {});
-      const body = { ...refused.body, key: fresh.key };
-      this.#put([{ ...fresh, body }], [key]);
+      this.#put([{ ...refused, state: "waiting", faults: [] }]);
     }
   }
 
   #entry(act, body, more) {
     const { test, client, by } = this.desk.who;
-    const hand = { test, client, by: by(), key: uuid, now: () => new Date() };
+    const { notebook } = this.desk.bench;
+    const hand = { test, client, notebook, by: by(), key: uuid, now: () => new Date() };
     return entryFor(hand, this.desk.sender.entries, act, body, more);
   }
 

@@ -15,6 +15,7 @@ import { fetchOne } from "./wire.js";
  * @property {(reading: import("./records.js").Reading, reply: object) => void} kept an own reading came in
  * @property {(question: ToAnswer) => void} asked
  * @property {(words: string, more?: object) => void} told an act was done
+ * @property {() => void} anew the state is not what was told so far, so the stream is to be opened anew
  * @property {() => boolean} typing something stands in the entry, so the place in hand must not move
  */
 
@@ -68,8 +69,11 @@ export class Desk {
     return this.bench !== null && this.bench.test.stage !== "finished" && Boolean(this.view.sitting && this.who.by());
   }
 
-  /** Fetch the whole state; false: the server cannot be reached. */
-  async fetch() {
+  /**
+   * Fetch the whole state; false: the server cannot be reached.
+   * @param {boolean} [again] true: the state fetched just before was older than what is known here
+   */
+  async fetch(again = false) {
     if (this.#fetching) {
       return true;
     }
@@ -80,11 +84,18 @@ export class Desk {
     if (answer.kind !== "reply") {
       return answer.kind !== "down";
     }
-    if (this.bench && answer.reply.revision < Math.max(this.bench.reached, ...this.bench.ahead)) {
-      return this.fetch(); // something was told meanwhile that this state does not have yet
+    const { bench } = this;
+    const other = bench !== null && bench.notebook !== (answer.reply.notebook ?? null);
+    const older = bench !== null && answer.reply.revision < Math.max(bench.reached, ...bench.ahead);
+    if (older && !other && !again) {
+      return this.fetch(true); // something was told meanwhile that this state does not have yet
     }
     this.bench = benchFrom(answer.reply);
+    this.sender.answers(this.bench.notebook);
     this.settle();
+    if (older || other) {
+      this.voice.anew(); // another notebook answers, or this one was put back from a copy
+    }
     return true;
   }
 
@@ -130,7 +141,7 @@ export class Desk {
     if (!this.bench) {
       return;
     }
-    this.view = viewOf(this.bench, this.sender.entries);
+    this.view = viewOf(this.bench, this.sender.own);
     this.answers = toAnswer(this.view, this.who.by(), this.#cleared);
     if (!this.voice.typing()) {
       this.#move();

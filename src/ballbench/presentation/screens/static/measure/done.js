@@ -2,7 +2,7 @@
 
 import { lastOwn } from "./acts.js";
 import { instrumentOf } from "./clocks.js";
-import { isLeft } from "./cursor.js";
+import { holders, isLeft } from "./cursor.js";
 import { button, make, write } from "./drawing.js";
 import { waitingReadings } from "./view.js";
 import { plural } from "./words.js";
@@ -37,10 +37,11 @@ export function doneOf(view, held, me) {
   const places = view.places.filter((place) => place.ball !== null);
   const left = view.places.filter(isLeft);
   if (left.length > 0) {
-    const people = [...new Set(left.map((place) => held.get(place.id)?.by).filter(Boolean))].join(" and ");
-    const holder = people ? ` with ${people}` : "";
+    const holder = holders(view, held);
+    const people = [...new Set(left.map((place) => holder(place)?.by).filter(Boolean))].join(" and ");
+    const whose = people ? ` with ${people}` : "";
     const line = "It comes back here when it is left, or when a minute has passed without a word from there.";
-    const head = `${plural(left.length, "reading is", "readings are")}${holder}.`;
+    const head = `${plural(left.length, "reading is", "readings are")}${whose}.`;
     return { head, lines: [line], check: null, whole: false, own };
   }
   const check = uncheckedPiece(view);

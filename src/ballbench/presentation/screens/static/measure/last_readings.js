@@ -66,16 +66,23 @@ function waitingLine(view, entry, standing) {
   return { id: entry.key, words: words.filter(Boolean).join(" "), by: "", standing };
 }
 
-/** Write the line. @param {HTMLElement} element @param {Line[]} lines */
-export function writeLast(element, lines) {
-  const text = JSON.stringify(lines);
+/**
+ * Write the line; an act that was no reading stands there instead of what was kept, so that it is seen to be taken.
+ * @param {HTMLElement} element
+ * @param {Line[]} all
+ * @param {string} act in words; may be empty
+ */
+export function writeLast(element, all, act) {
+  const lines = act ? all.filter((line) => line.standing === "waits") : all;
+  const text = JSON.stringify([act, lines]);
   if (element.dataset.shown === text) {
     return;
   }
   element.dataset.shown = text;
   const waiting = lines.filter((line) => line.standing === "waits");
   const kept = lines.filter((line) => line.standing !== "waits");
-  element.replaceChildren(...group("waiting: ", waiting), ...group("kept: ", kept));
+  const acted = act ? [make("span", { class: "reading act" }, act, lines.length > 0 ? " ·" : ""), " "] : [];
+  element.replaceChildren(...acted, ...group("waiting: ", waiting), ...group("kept: ", kept));
 }
 
 function group(head, lines) {

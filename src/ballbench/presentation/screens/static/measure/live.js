@@ -15,6 +15,7 @@ const ASLEEP_MS = 20000; // a page hidden so long may have a dead line and asks 
  * Listen to a test.
  * @param {number} test
  * @param {Ears} ears
+ * @returns {() => void} opens the stream anew
  */
 export function listen(test, ears) {
   /** @type {?EventSource} */
@@ -48,4 +49,5 @@ export function listen(test, ears) {
   addEventListener("online", open);
   addEventListener("pageshow", ({ persisted }) => persisted && open());
   open();
+  return open;
 }

@@ -28,6 +28,9 @@ const LOW_PX = 560; // a window lower than this has a keyboard on it, or is a ph
 const part = (name) => document.getElementById(name);
 
 class Page {
+  /** Open the stream anew. @type {?() => void} */
+  reopen = null;
+
   /** @param {number} test @param {string} tab @param {import("./queue_store.js").Store} store */
   constructor(test, tab, store) {
     this.test = test;
@@ -47,6 +50,7 @@ class Page {
       kept: (reading, reply) => this.#kept(reading, reply),
       asked: (question) => this.announcer.ask(`${question.head} ${question.more}`, question.head),
       told: (words, more) => this.#told(words, more),
+      anew: () => this.reopen?.(),
       typing: () => !this.field.empty || this.field.choosing,
     });
     this.deeds = new Deeds(this.desk);
@@ -60,6 +64,7 @@ class Page {
     const acts = {
       keep: (text) => {
         this.announcer.answered();
+        this.showing.act = "";
         deeds.keep(text);
       },
       takeBack: () => deeds.takeBack(),
@@ -130,7 +135,7 @@ class Page {
       await new Promise((resolve) => setTimeout(resolve, AGAIN_MS));
     }
     this.focus();
-    listen(this.test, {
+    this.reopen = listen(this.test, {
       reached: () => this.desk.bench.reached,
       change: (change) => this.desk.take(change, true),
       claims: (held) => this.claims.heard(held),
@@ -141,9 +146,13 @@ class Page {
 
   /** The stream is open: what waits is sent, and the place in hand is claimed again. */
   #back() {
+    const { down, own, entries } = this.sender;
     this.sender.line(false);
     this.sender.wake();
     this.claims.renew();
+    if (down || own.length < entries.length) {
+      this.desk.fetch(); // another notebook may be open now, or a copy of this one
+    }
   }
 
   draw() {
@@ -204,7 +213,9 @@ class Page {
     this.announcer.kept(desk.view, reading, next);
     const others = [...new Set((reply.also ?? []).map((one) => one.by))];
     if (others.length > 0 && reading.ball !== null) {
-      this.announcer.tell(`${others.join(" and ")} read this place too; both readings are kept.`);
+      const words = `${others.join(" and ")} read this place too; both readings are kept.`;
+      this.#acted(words);
+      this.announcer.tell(words);
     }
     if (reply.check && !reply.check.passed) {
       this.announcer.ask(failedWords(desk.view, reply.check));
@@ -213,8 +224,15 @@ class Page {
     }
   }
 
+  /** What was done stands before the last readings until the next is typed. */
+  #acted(words) {
+    this.showing.act = words;
+    this.draw();
+  }
+
   #told(words, { back, later } = {}) {
     const { view } = this.desk;
+    this.#acted(words);
     if (back) {
       this.announcer.back(view, back);
     } else if (later) {
@@ -235,5 +253,5 @@ function watchHeight() {
 }
 
 watchHeight();
-const page = new Page(Number(part("bench").dataset.test), await client(), await openStore());
+const page = new Page(Number(part("bench").dataset.test), await client(), await openStore(Number(part("bench").dataset.test)));
 await page.start();

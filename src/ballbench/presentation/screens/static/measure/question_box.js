@@ -47,7 +47,7 @@ export class Questions {
     if (answer.kind === "refused") {
       const acts = make("p", { class: "line wrap" });
       acts.append(this.#button("Leave it", () => this.deeds.clear(answer)));
-      if (!answer.text) {
+      if (answer.again) {
         acts.append(this.#button("Send it again", () => this.deeds.sendAgain(answer.key)));
       }
       parts.push(acts);

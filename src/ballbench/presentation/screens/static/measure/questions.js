@@ -12,6 +12,7 @@ import { placeShort, unitWords, withUnit } from "./words.js";
  * @property {string} head what is asked
  * @property {string} more what can be done
  * @property {string} at
+ * @property {boolean} [again] it may be sent once more as it is
  */
 
 const ACTS = {
@@ -62,13 +63,13 @@ function askedLine(view, { key, place: id, text, unit: typed = "", why, at }, ki
   return { key, kind, place: id, text, head, more: more.filter(Boolean).join(" "), at };
 }
 
-function refusedLine(view, { key, act, body, faults }) {
+function refusedLine(view, { key, act, body, faults, status }) {
   const place = view.placeById.get(body.place);
   const what = act === "readings" ? `“${body.text.trim()}”` : (ACTS[act] ?? `Noting ${body.kind ?? act}`);
   const head = `${what} was not kept${place && act !== "readings" ? ` for ${placeShort(view, place)}` : ""}.`;
   const more = faults.map((fault) => `Found ${fault.found}; allowed: ${fault.allowed}. What to do: ${fault.todo}.`);
   const { place: id = null, text = "", at } = body;
-  return { key, kind: "refused", place: id, text, head, more: more.join(" "), at };
+  return { key, kind: "refused", place: id, text, head, more: more.join(" "), at, again: !text || status === 409 };
 }
 
 /**

@@ -57,15 +57,16 @@ function completed(entry, sent, reply) {
  * @param {Entry[]} entries
  * @param {Entry} sent
  * @param {import("./records.js").Fault[]} faults
+ * @param {number} status of the answer
  * @returns {{gone: string[], changed: Entry[]}}
  */
-export function afterRefusal(entries, sent, faults) {
+export function afterRefusal(entries, sent, faults, status) {
   const followers = entries.filter((entry) => entry.of === sent.key);
   const gone = followers.map((entry) => entry.key);
   if (followers.some((entry) => entry.act === "taken-back")) {
     return { gone: [sent.key, ...gone], changed: [] };
   }
-  return { gone, changed: [{ ...sent, state: "refused", faults }] };
+  return { gone, changed: [{ ...sent, state: "refused", faults, status }] };
 }
 
 /**

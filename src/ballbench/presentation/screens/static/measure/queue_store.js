@@ -11,13 +11,27 @@ const PATIENCE_MS = 3000; // a database that is silent so long is not there (own
  * @property {(gone: string[], put: import("./records.js").Entry[]) => Promise<void>} change both or neither
  */
 
-/** Open the best storage that this browser gives. @returns {Promise<Store>} */
-export async function openStore() {
+/** Open the best storage that this browser gives. @param {number} test @returns {Promise<Store>} */
+export async function openStore(test) {
+  const texts = textStore(localText());
   try {
-    return databaseStore(await openDatabase());
+    const store = databaseStore(await openDatabase());
+    await moved(test, texts, store).catch(() => undefined);
+    return store;
   } catch {
-    return textStore(localText());
+    return texts;
   }
+}
+
+/** Move what was kept as text while the database was silent; what the database has already is newer there. */
+async function moved(test, texts, store) {
+  const left = await texts.all(test);
+  if (left.length === 0) {
+    return;
+  }
+  const there = new Set((await store.all(test)).map((entry) => entry.key));
+  await store.change([], left.filter((entry) => !there.has(entry.key)));
+  await texts.change(left.map((entry) => entry.key), []);
 }
 
 /** @returns {Promise<IDBDatabase>} */

@@ -121,6 +121,7 @@
  * @property {Question[]} questions
  * @property {Check[]} checks
  * @property {string[]} reasons
+ * @property {string} [notebook] which one is open
  *
  * @typedef {object} Change
  * @property {number} revision
@@ -143,6 +144,8 @@
  * @property {?string} of key of the entry that must be answered first
  * @property {"waiting"|"held"|"refused"} state held: asked about here, not sent yet; refused: to be answered
  * @property {Fault[]} faults why it was refused
+ * @property {number} [status] of the answer that refused it
+ * @property {?string} [notebook] for which it was made
  */
 
 export {};

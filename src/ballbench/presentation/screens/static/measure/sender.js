@@ -17,6 +17,10 @@ export class Sender {
   /** @type {Entry[]} */
   entries = [];
   down = false;
+  /** Of the state that was fetched last. @type {?string} */
+  notebook = null;
+  /** @type {Set<string>} notebooks that the server said it is not */
+  #others = new Set();
   #failures = 0;
   #timer = 0;
   #busy = false;
@@ -80,6 +84,23 @@ export class Sender {
       });
   }
 
+  /** Note which notebook answers now. @param {?string} notebook */
+  answers(notebook) {
+    this.notebook = notebook;
+    this.#others.clear();
+    this.wake();
+  }
+
+  /** Whether an entry was made for another notebook than the one that answers. @param {Entry} entry */
+  isElsewhere({ notebook }) {
+    return Boolean(notebook) && (this.#others.has(notebook) || (this.notebook !== null && this.notebook !== notebook));
+  }
+
+  /** What waits for the notebook that answers. */
+  get own() {
+    return this.entries.filter((entry) => !this.isElsewhere(entry));
+  }
+
   /** Note whether the server was reached, by this or by another way. */
   line(down, why = "") {
     this.down = down;
@@ -93,8 +114,8 @@ export class Sender {
 
   async #drain() {
     await this.#load();
-    for (let entry = nextToSend(this.entries); entry; entry = nextToSend(this.entries)) {
-      const answer = await send(`/api/tests/${this.test}/${entry.act}`, entry.body);
+    for (let entry = nextToSend(this.own); entry; entry = nextToSend(this.own)) {
+      const answer = await send(`/api/tests/${this.test}/${entry.act}`, entry.body, entry.notebook);
       if (answer.kind === "down") {
         this.#failures += 1;
         this.line(true, answer.why);
@@ -102,6 +123,11 @@ export class Sender {
         return;
       }
       this.line(false);
+      if (entry.notebook && answer.status === 409 && answer.faults[0].where === "notebook") {
+        this.#others.add(entry.notebook);
+        this.listener.changed();
+        continue;
+      }
       await this.#settle(entry, answer);
     }
   }
@@ -110,7 +136,7 @@ export class Sender {
     const replied = answer.kind === "reply";
     const { gone, changed } = replied
       ? afterReply(this.entries, entry, answer.reply)
-      : afterRefusal(this.entries, entry, answer.faults);
+      : afterRefusal(this.entries, entry, answer.faults, answer.status);
     const keeping = this.#keep(gone, changed);
     const told = changed.find((one) => one.key === entry.key) ?? entry;
     this.#tell(told, replied ? answer.reply : null);
@@ -130,6 +156,9 @@ export class Sender {
   async #heard({ test, entry, reply }) {
     if (test !== this.test) {
       return;
+    }
+    if (entry) {
+      this.#forget([entry.key], this.#unkept.length);
     }
     await this.#load();
     if (entry) {
@@ -153,8 +182,19 @@ export class Sender {
     } catch {
       return false;
     }
-    this.#unkept = this.#unkept.filter((one) => one !== change);
+    const keys = [...gone, ...put.map((entry) => entry.key)];
+    this.#forget(keys, this.#unkept.indexOf(change) + 1);
     return this.store.safety === "kept";
+  }
+
+  /** The store has a newer state of these keys than the first so many changes that it did not take. */
+  #forget(keys, count) {
+    const older = this.#unkept.slice(0, count).map(({ gone, put }) => ({
+      gone: gone.filter((key) => !keys.includes(key)),
+      put: put.filter((entry) => !keys.includes(entry.key)),
+    }));
+    const left = older.filter(({ gone, put }) => gone.length + put.length > 0);
+    this.#unkept = [...left, ...this.#unkept.slice(count)];
   }
 
   /** Read the store anew, for another tab may have changed it. */

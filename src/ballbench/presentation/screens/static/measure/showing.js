@@ -10,6 +10,7 @@ import { waitingWords } from "./queue.js";
 import { trayOf } from "./tray.js";
 import { placeParts, unitWords } from "./words.js";
 
+const ELSEWHERE = "these readings belong to another notebook: open it to send them";
 const SLOW_MS = 1500; // what is on its way so long is said to be (own choice)
 
 /**
@@ -27,6 +28,8 @@ const SLOW_MS = 1500; // what is on its way so long is said to be (own choice)
 export class Showing {
   /** Why the server cannot be reached, where it said so. */
   why = "";
+  /** The act, other than a reading, that was done last here; empty once a reading was typed. */
+  act = "";
   #hand = "";
   #slow = 0;
 
@@ -62,7 +65,7 @@ export class Showing {
     }
     parts.questions.show();
     this.#done(desk.ready && place === null, finished);
-    writeLast(this.part("last"), lastReadings(view, person()));
+    writeLast(this.part("last"), lastReadings(view, person()), this.act);
     parts.running.show(view, place);
     this.part("panel").hidden = finished;
     parts.panel.show(view, person(), now);
@@ -88,11 +91,12 @@ export class Showing {
   }
 
   #waiting() {
-    const entries = this.desk.sender.entries;
+    const { own: entries, entries: all } = this.desk.sender;
     const late = entries.some(({ state, body }) => state === "waiting" && Date.now() - Date.parse(body.at) > SLOW_MS);
     const words = this.desk.sender.down || late ? waitingWords(entries, this.desk.sender.down) : "";
     const more = [this.why, this.desk.safe ? "" : "This browser cannot keep them over a crash: leave the page open."];
-    const line = [words, ...(words ? more : [])].filter(Boolean).join(". ");
+    const elsewhere = all.length > entries.length ? ELSEWHERE : "";
+    const line = [words, ...(words ? more : []), elsewhere].filter(Boolean).join(". ");
     this.part("waiting").hidden = line === "";
     write(this.part("waiting"), line);
     clearTimeout(this.#slow);

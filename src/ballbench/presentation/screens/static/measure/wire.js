@@ -13,12 +13,17 @@ const LATER = new Set([403, 408, 421, 425, 429]); // a device to be paired again
  * Send one thing.
  * @param {string} address
  * @param {object} body
+ * @param {?string} [notebook] for which it is meant; another one refuses it
  * @returns {Promise<Replied|Refused|Down>}
  */
-export const send = (address, body) =>
+export const send = (address, body, notebook = null) =>
   ask(address, {
     method: "POST",
-    headers: { "content-type": "application/json", accept: "application/json" },
+    headers: {
+      "content-type": "application/json",
+      accept: "application/json",
+      ...(notebook ? { "Ballbench-Notebook": notebook } : {}),
+    },
     body: JSON.stringify(body),
   });
 
