@@ -12,6 +12,7 @@ from benchmarks.growth import growth
 from benchmarks.judging_products import judge_hundred_products, judge_one_product
 from benchmarks.measuring import Line
 from benchmarks.million_readings import million_readings
+from benchmarks.notebook_speed import notebook_speed
 from benchmarks.posterior_core import posterior_core
 from benchmarks.starting import help_start
 from benchmarks.surroundings import surroundings
@@ -27,6 +28,7 @@ CASES: dict[str, Callable[[], Iterator[Line]]] = {
         posterior_core,
         growth,
         million_readings,
+        notebook_speed,
         coverage_at_size,
     )
 }

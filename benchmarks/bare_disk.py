@@ -4,28 +4,23 @@ from __future__ import annotations
 
 import os
 import sqlite3
-import time
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
-__all__ = ["bare_inserts", "bare_syncs", "seconds_each"]
+__all__ = ["bare_insert", "bare_sync"]
 
 
-def bare_syncs(folder: Path, size: int, count: int) -> list[float]:
-    """Append bytes to a file and bring them to the disk, again and again.
+@contextmanager
+def bare_sync(folder: Path, size: int) -> Iterator[Callable[[], None]]:
+    """Give what appends so many bytes to a file and brings them to the disk.
 
     Parameters
     ----------
     folder : Path
         Where; of the disk that is measured.
-    size, count : int
-        Bytes each time, and how often.
-
-    Returns
-    -------
-    list of float
-        Seconds each.
+    size : int
+        Bytes each time.
     """
     data = os.urandom(size)
     with (folder / "bare").open("wb", buffering=0) as out:
@@ -34,11 +29,12 @@ def bare_syncs(folder: Path, size: int, count: int) -> list[float]:
             out.write(data)
             os.fsync(out.fileno())
 
-        return seconds_each(keep, count)
+        yield keep
 
 
-def bare_inserts(folder: Path, text: str, count: int) -> list[float]:
-    """Insert one row a transaction, journal and synchronisation as the notebook has them.
+@contextmanager
+def bare_insert(folder: Path, text: str) -> Iterator[Callable[[], None]]:
+    """Give what inserts one row a transaction, journal and synchronisation as the notebook has them.
 
     Parameters
     ----------
@@ -46,28 +42,17 @@ def bare_inserts(folder: Path, text: str, count: int) -> list[float]:
         Where; of the disk that is measured.
     text : str
         What a row holds.
-    count : int
-        How many rows.
-
-    Returns
-    -------
-    list of float
-        Seconds each.
     """
     with closing(sqlite3.connect(folder / "bare.sqlite3", isolation_level=None)) as database:
         for statement in ("PRAGMA journal_mode = WAL", "PRAGMA synchronous = FULL"):
             database.execute(statement)
         database.execute("CREATE TABLE kept (id INTEGER PRIMARY KEY, text TEXT NOT NULL)")
-        spent = seconds_each(lambda: database.execute("INSERT INTO kept (text) VALUES (?)", (text,)), count)
-        assert database.execute("SELECT count(*) FROM kept").fetchone() == (count,)
-    return spent
+        rows = 0
 
+        def keep() -> None:
+            nonlocal rows
+            database.execute("INSERT INTO kept (text) VALUES (?)", (text,))
+            rows += 1
 
-def seconds_each(work: Callable[[], object], count: int) -> list[float]:
-    """Do something so often, and give the seconds of each time."""
-    spent = []
-    for _ in range(count):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return spent
+        yield keep
+        assert database.execute("SELECT count(*) FROM kept").fetchone() == (rows,)

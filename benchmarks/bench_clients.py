@@ -39,7 +39,7 @@ class Turns:
 
 def seconds_by_clients(turns: Turns) -> tuple[list[float], float]:
     """Run clients in another process; the seconds of each entry from sent to acknowledged, and of all together."""
-    done = subprocess.run(  # noqa: S603 - our own module
+    done = subprocess.run(
         [sys.executable, "-m", "benchmarks.bench_clients"],
         input=json.dumps(asdict(turns)),
         stdout=subprocess.PIPE,

@@ -14,8 +14,8 @@ from sqlalchemy import insert
 from ballbench.records.bench_state import KeptReading, Place
 from ballbench.store import Notebook, Reply, Tx, open_notebook
 from ballbench.store.ball_tests import quantities_of
-from ballbench.store.bench import finish_test, open_sitting, places_of
 from ballbench.store.bench import begin_sitting as write_sitting
+from ballbench.store.bench import finish_test, open_sitting, places_of
 from ballbench.store.tables import reading, submission
 from ballbench.store.taking_in import instrument_numbers, write_many
 from ballbench.workflows.requirement_text import requirement_of

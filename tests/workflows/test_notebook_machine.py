@@ -78,7 +78,7 @@ class NotebookMachine(NotebookReadings):
 
 def test_whatever_is_done_the_notebook_is_what_the_model_says() -> None:
     """Random acts on real notebooks: readings, places, sittings, changes and files agree with plain Python."""
-    run_state_machine_as_test(NotebookMachine, settings=settings(QUIET, max_examples=15, stateful_step_count=30))
+    run_state_machine_as_test(NotebookMachine, settings=settings(QUIET, max_examples=12, stateful_step_count=30))
 
 
 @pytest.mark.slow

@@ -175,6 +175,21 @@ def against(act: Callable[[], object]) -> Fault:
     return fault
 
 
+@pytest.mark.parametrize("text", ["4021", "1.583", "", "small", "40.21 g", "?40.21"])
+def test_a_right_value_that_is_none(notebook: Notebook, text: str) -> None:
+    """A lost point, inches for millimetres, no number, another kind of unit: refused, and its field is named."""
+    test = new_test(notebook).id
+    for place in places(notebook, test, "diameter")[:3]:
+        put(notebook, test, place.id, "40.21")
+    before = rows_in(notebook)
+    with pytest.raises(BadInput) as caught:
+        amend_readings(notebook, test, Amend(**sent(readings=(1,), action="correct", reason="typo", text=text)))
+    (fault,) = caught.value.faults
+    assert fault.where in {"text", "entry"}
+    well_said(fault)
+    assert rows_in(notebook) == before
+
+
 @pytest.mark.parametrize("look", [bench_state, one_test, history])
 def test_nothing_to_look_at(notebook: Notebook, look: Callable[[Notebook, int], object]) -> None:
     """A test that is not there has no bench, no page and no history."""

@@ -79,7 +79,7 @@ def measured(notebook: Notebook, named: Named) -> int:
         put(notebook, test, place.id, text, by=named.person)
     spoil(notebook, test, Spoil(**{**sent(place=read[0].id, reason=named.reason), "by": named.person}))
     kept = bench_state(notebook, test).readings[-1].id
-    right = {"readings": (kept,), "action": "correct", "reason": named.reason, "text": "40.3"}
+    right = {"readings": (kept,), "action": "correct", "reason": named.reason, "text": "40.3 mm"}
     amend_readings(notebook, test, Amend(**{**sent(**right), "by": named.person}))
     finish(notebook, test, Finish(**sent()))
     return test
