@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from typing import Any, TypeVar
@@ -20,18 +21,18 @@ _Result = TypeVar("_Result")
 
 
 class Judging:
-    """A turn for each judgement or comparison; the others wait without holding a thread."""
+    """A turn for each judgement or comparison, and one of their own for quick checks; none waits in a thread."""
 
     def __init__(self) -> None:
-        self._turns = CapacityLimiter(_AT_ONCE)
-        self._kept: OrderedDict[Hashable, Any] = OrderedDict()
+        self._turns, self._quick_turn = CapacityLimiter(_AT_ONCE), CapacityLimiter(1)
+        self._kept: OrderedDict[Hashable, asyncio.Future[Any]] = OrderedDict()
 
-    async def do(self, work: Callable[[], _Result]) -> _Result:
-        """Run something in a thread when its turn comes."""
-        return await to_thread.run_sync(work, limiter=self._turns)
+    async def quick(self, work: Callable[[], _Result]) -> _Result:
+        """Run a quick check; an official in a dispute does not wait behind the judgement of a whole test."""
+        return await to_thread.run_sync(work, limiter=self._quick_turn)
 
     async def once(self, key: Hashable, work: Callable[[], _Result]) -> _Result:
-        """Run something when its turn comes, or give what it gave before.
+        """Run something when its turn comes, wait for the same where it is under way, or give what it gave before.
 
         Parameters
         ----------
@@ -41,9 +42,13 @@ class Judging:
             Gives the result, the same for the same key; what it raises is not kept.
         """
         if key not in self._kept:
-            result = await self.do(work)
-            self._kept[key] = result
+            self._kept[key] = asyncio.ensure_future(to_thread.run_sync(work, limiter=self._turns))
         self._kept.move_to_end(key)
         while len(self._kept) > _KEPT:
             self._kept.popitem(last=False)
-        return self._kept[key]  # type: ignore[no-any-return]
+        task = self._kept[key]
+        try:
+            return await asyncio.shield(task)
+        finally:
+            if task.done() and task.exception() is not None and self._kept.get(key) is task:
+                del self._kept[key]

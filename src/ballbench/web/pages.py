@@ -103,4 +103,4 @@ def _results(router: APIRouter, notebook: Notebook, judging: Judging) -> None:
 
     @router.get("/quick/{id}")
     async def slip(number: QuickId) -> str:
-        return await judging.do(lambda: quick_result_html(quick_result(notebook, number)))
+        return await judging.quick(lambda: quick_result_html(quick_result(notebook, number)))

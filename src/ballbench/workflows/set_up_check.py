@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from ballbench.errors import BadRequest, Fault
 from ballbench.quantities.units import same_dimension
 from ballbench.records.fault_list import nearest
+from ballbench.records.reading_order import MOMENTS
 from ballbench.specs import Requirement
 from ballbench.workflows.ball_facts import read_moment
 from ballbench.workflows.what_to_read import base_units, yes_no_quantities
@@ -233,9 +234,10 @@ def _surroundings(request: SetUp, _: Requirement) -> Iterator[Fault]:
 def _size(request: SetUp) -> Iterator[Fault]:
     balls = sum(one.balls for make in request.makes for one in make.boxes)
     reads = sum(max(len(plan.axes), 1) * plan.repeats for plan in request.quantities)
-    if balls > MOST_BALLS or balls * reads > MOST_PLACES:
+    places = balls * reads + len(MOMENTS) * len(request.references)
+    if balls > MOST_BALLS or places > MOST_PLACES:
         allowed = f"at most {MOST_BALLS} balls and {MOST_PLACES} readings in one test"
-        yield Fault("makes", f"{balls} balls, {balls * reads} readings", allowed, "split it into several tests")
+        yield Fault("makes", f"{balls} balls, {places} readings", allowed, "split it into several tests")
 
 
 def _twice(where: str, names: Iterable[str], what: str, todo: str) -> Iterator[Fault]:

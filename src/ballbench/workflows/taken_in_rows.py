@@ -130,8 +130,8 @@ def _balls(tx: Tx, test: int, table: pl.DataFrame, files: TakenFiles) -> dict[Ba
     for position, ((product, label), own) in enumerate(boxes.items(), 1):
         known = [files.balls.facts_of(*key) for key in own]
         facts = {
-            "label": unguarded(label), "bought": next((one.bought for one in known if one.bought), ""),
-            "price": next((one.price for one in known if one.price), ""),
+            "label": unguarded(label), "bought": unguarded(next((one.bought for one in known if one.bought), "")),
+            "price": unguarded(next((one.price for one in known if one.price), "")),
         }  # fmt: skip
         box = write_box(tx, test, unguarded(product), position, facts)
         written = write_balls(tx, test, [NewBall(box, unguarded(key[2]), numbers[key]) for key in own])

@@ -52,12 +52,12 @@ def quick_router(notebook: Notebook, judging: Judging) -> APIRouter:
     async def check(body: NewQuickCheck) -> Response:
         """Keep the readings of one ball and decide."""
         request = QuickCheck(*body.stamp(), **body.more())
-        return _answer(await judging.do(lambda: quick_check(notebook, request)), 201)
+        return _answer(await judging.quick(lambda: quick_check(notebook, request)), 201)
 
     @router.get("/{id}", response_model=_ANSWER, responses=problems(404))
     async def result(number: QuickId) -> Response:
         """Give a quick check that was kept."""
-        return _answer(await judging.do(lambda: quick_result(notebook, number)), 200)
+        return _answer(await judging.quick(lambda: quick_result(notebook, number)), 200)
 
     return router
 
