@@ -16,8 +16,21 @@ from bench_client import PATIENCE_S, Bench
 
 from ballbench import __version__
 
-__all__ = ["AXES", "BOX", "LIMITS", "MAKE", "WATCH", "AtTheBench", "Kept", "at_the_bench", "changes_of", "fetched", "place_of",
-           "says", "true_value"]  # fmt: skip
+__all__ = [
+    "AXES",
+    "BOX",
+    "LIMITS",
+    "MAKE",
+    "WATCH",
+    "AtTheBench",
+    "Kept",
+    "at_the_bench",
+    "changes_of",
+    "fetched",
+    "place_of",
+    "says",
+    "true_value",
+]
 
 MAKE, BOX = "Plover", "C-1"
 LIMITS = ("40.00", "40.60", "40.6", "40.50", "40.5")

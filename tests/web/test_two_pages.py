@@ -149,9 +149,6 @@ def test_two_pages_at_full_speed_and_two_late_ones_agree(bench: Bench, tmp_path:
     assert [one for one in kept if one[1] != right[one[0]]] == []
     assert sorted(kept) == sorted(one for evening in by_name.values() for one in evening.typed)
     assert all(evening.typed for evening in by_name.values())
-    from collections import Counter
-
-    print("DOUBLES", sum(c > 1 for c in Counter(one["place"] for one in state["readings"]).values()), len(kept))
     seen: dict[int, str] = {}
     for one in state["readings"]:
         if one["place"] in seen:
