@@ -191,7 +191,9 @@ def probe_server(**changes: Any) -> Iterator[Running]:
     def make(port: int) -> FastAPI:
         settings = settings_for(port, **changes)
         pairing = Pairing()
-        app = shell(settings, pairing, [*probes(seen), sharing_router(pairing, settings), static_router()], "probes")
+        app = shell(
+            settings, pairing, [*probes(seen), sharing_router(pairing, settings), static_router()], lambda: "probes"
+        )
         app.state.hub, app.state.pairing = Hub(Silent(), Claims(), settings), pairing
         return app
 

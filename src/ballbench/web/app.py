@@ -57,6 +57,6 @@ def make_app(notebook: Notebook, settings: Settings) -> FastAPI:
         sharing_router(pairing, settings),
         pages_router(notebook, judging), static_router(),
     )  # fmt: skip
-    app = shell(settings, pairing, routers, name_of(notebook))
+    app = shell(settings, pairing, routers, lambda: name_of(notebook))
     app.state.hub, app.state.pairing = hub, pairing
     return app

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
+
+from anyio import to_thread
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
@@ -21,18 +25,18 @@ class RightNotebook:
     ----------
     app : ASGI application
         What is inside.
-    name : str
-        Of the notebook that is open.
+    name : callable
+        Gives the name of the notebook that is open; asked when a sender first names one.
     """
 
-    def __init__(self, app: ASGIApp, name: str) -> None:
+    def __init__(self, app: ASGIApp, name: Callable[[], str]) -> None:
         self._app = app
-        self._name = name
+        self._name = cache(name)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass a request on, or say that it belongs elsewhere."""
-        meant = Headers(scope=scope).get(HEADER, self._name) if scope["type"] == "http" else self._name
-        if meant == self._name:
+        meant = Headers(scope=scope).get(HEADER) if scope["type"] == "http" else None
+        if meant is None or meant == await to_thread.run_sync(self._name):
             await self._app(scope, receive, send)
             return
         allowed = "acts for the notebook that is open here"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any, cast
 
 from fastapi import APIRouter, FastAPI, Request
@@ -33,7 +33,7 @@ class _Described(FastAPI):
         return described
 
 
-def shell(settings: Settings, pairing: Pairing, routers: Iterable[APIRouter], name: str) -> FastAPI:
+def shell(settings: Settings, pairing: Pairing, routers: Iterable[APIRouter], name: Callable[[], str]) -> FastAPI:
     """Put routes behind the door.
 
     Parameters
@@ -44,8 +44,8 @@ def shell(settings: Settings, pairing: Pairing, routers: Iterable[APIRouter], na
         Devices that may come in from the network.
     routers : iterable of APIRouter
         What is inside.
-    name : str
-        Of the notebook.
+    name : callable
+        Gives the notebook's.
     """
     app = _Described(
         title="ballbench", version=ballbench.__version__, openapi_url="/api/openapi.json", docs_url=None,
