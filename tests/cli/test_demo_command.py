@@ -29,14 +29,15 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Path]:
 
 
 def test_the_demo_ends_by_saying_where_the_reports_are(shown: tuple[str, Path]) -> None:
-    """The last lines name the page, the next step's page and the data; all of them exist."""
+    """The last lines name the page, the next step's page, the data and the bench; all files exist."""
     text, folder = shown
-    last = text.rstrip().splitlines()[-11:]
+    last = text.rstrip().splitlines()[-12:]
     named = [Path(found) for line in last for found in re.findall(r"(/\S+)$", line)]
     assert folder / "judgement.html" in named
     assert folder / "comparison.html" in named
     assert all(path.exists() for path in named)
     assert any("invented" in line for line in last)
+    assert last[-1].endswith("ballbench open")
 
 
 def test_the_reports_are_pages_and_pdfs_that_stand_alone(shown: tuple[str, Path]) -> None:
