@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -102,6 +103,19 @@ def test_a_full_disk_is_told(ballbench: Run, files: Any) -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal of POSIX systems")
+def seen_on(screen: int) -> bytes:
+    """Read a screen until nobody writes to it any more; its buffer holds a few kilobytes only."""
+    seen = b""
+    while True:
+        try:
+            more = os.read(screen, 65536)
+        except OSError:  # Linux says so that the other end was closed
+            return seen
+        if not more:
+            return seen
+        seen += more
+
+
 def test_a_screen_shows_a_bar_and_the_json_stays_alone(files: Any) -> None:
     """Where standard error is a screen, judging shows how many products are done; the JSON beside it stays whole."""
     import pty  # noqa: PLC0415 - there is none on Windows
@@ -109,11 +123,12 @@ def test_a_screen_shows_a_bar_and_the_json_stays_alone(files: Any) -> None:
     screen, end = pty.openpty()
     words = [sys.executable, "-m", "ballbench.cli.main", *files.judge("--json", "-")]
     shown = {**os.environ, "TERM": "xterm-256color", "COLUMNS": "100"}
-    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=end, env=shown) as running:
+    with ThreadPoolExecutor() as beside, subprocess.Popen(words, stdout=subprocess.PIPE, stderr=end, env=shown) as run:
         os.close(end)
-        assert running.stdout is not None
-        text = running.stdout.read()
-    told = os.read(screen, 65536).decode()
+        watched = beside.submit(seen_on, screen)
+        assert run.stdout is not None
+        text = run.stdout.read()
+    told = watched.result().decode()
     os.close(screen)
     assert json.loads(text)
     assert "judging" in told
