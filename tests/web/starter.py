@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+import threading
 import traceback
 from typing import Any
 
@@ -34,6 +35,7 @@ def main() -> None:
 def serve(notebook: str, port: int) -> None:
     """Be the bench, as `ballbench open` is, and end with it."""
     status = 1
+    threading.Thread(target=end_with_the_test, daemon=True).start()
     try:
         run_open(Opening(notebook, port, share=False, address=None, browser=False))
         status = 0
@@ -41,6 +43,12 @@ def serve(notebook: str, port: int) -> None:
         traceback.print_exc()
     finally:
         os._exit(status)
+
+
+def end_with_the_test() -> None:
+    """End this bench at once when the test that asked for it is gone, and nobody can end it any more."""
+    os.read(sys.stdin.fileno(), 1)  # a bench that runs is asked for nothing: what can be read is the end
+    os._exit(1)
 
 
 def tell(**said: Any) -> None:

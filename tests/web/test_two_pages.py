@@ -162,3 +162,26 @@ def test_two_pages_at_full_speed_and_two_late_ones_agree(bench: Bench, tmp_path:
     for ball, label in zip(state["balls"], words, strict=True):
         assert label.startswith(f"Ball {ball['number']}: all 3 read")
         assert all(right[place["id"]] in label for place in state["places"] if place["ball"] == ball["id"])
+
+
+def ball_of(person: Person) -> str:
+    """Give the ball that a page asks for."""
+    person.says("where").to_be_visible()
+    return str(person.part("where").text_content()).partition(" · ")[0]
+
+
+def test_two_people_are_never_sent_to_one_ball(bench: Bench, tmp_path: Path) -> None:
+    """A ball that somebody has in the hand for one axis is asked of nobody else, for no axis."""
+    with (
+        browsing() as browser,
+        measuring(browser, bench, tmp_path, "E") as one,
+        measuring(browser, bench, tmp_path, "M") as other,
+    ):
+        one.says("entry").to_be_focused()
+        other.says("where").not_to_contain_text(ball_of(one))
+        balls = set()
+        for person in (one, other, one, one, other, one, one, other, other):
+            person.reads()
+            assert ball_of(one) != ball_of(other)
+            balls |= {ball_of(one), ball_of(other)}
+        assert len(balls) > 4

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 import numpy as np
 import polars as pl
@@ -224,7 +226,7 @@ def _amendment(
         faults.add(Fault(where, found, allowed, "correct the value"), 0, line.line)
     elif line.action == "correct" and line.value is not None:
         try:
-            after = line.value * exact_factor(line.unit or str(row["unit"]) or base, base)
+            after = _in_base(line.value, line.decimals, exact_factor(line.unit or str(row["unit"]) or base, base))
         except UnitError:
             allowed = f"a unit that can be turned into {base}"
             faults.add(Fault(where, f"the unit {quoted(line.unit)}", allowed, "correct the unit"), 0, line.line)
@@ -245,6 +247,14 @@ def _amendment(
         by=line.by,
         time=line.time,
     )
+
+
+def _in_base(value: float, decimals: int, factor: float) -> float:
+    """Give the float64 nearest to number times factor, as the reading itself is read."""
+    product, text = value * factor, f"{value:.{decimals}f}"
+    if not math.isfinite(product) or float(text) != value:
+        return product
+    return float(Fraction(text) * Fraction(repr(factor)))
 
 
 def _amended_readings(

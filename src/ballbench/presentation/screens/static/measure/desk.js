@@ -7,6 +7,8 @@ import { toAnswer } from "./questions.js";
 import { viewOf } from "./view.js";
 import { fetchOne } from "./wire.js";
 
+const IN_THE_JAWS_MS = 1500; // a place asked for so long has its ball in the hand, and is not changed (own choice)
+
 /** @typedef {import("./questions.js").ToAnswer} ToAnswer */
 
 /**
@@ -15,6 +17,7 @@ import { fetchOne } from "./wire.js";
  * @property {(reading: import("./records.js").Reading, reply: object) => void} kept an own reading came in
  * @property {(question: ToAnswer) => void} asked
  * @property {(words: string, more?: object) => void} told an act was done
+ * @property {(place: import("./view.js").SeenPlace, how: string) => void} lost a place in hand is somebody else's now
  * @property {() => void} anew the state is not what was told so far, so the stream is to be opened anew
  * @property {() => boolean} typing something stands in the entry, so the place in hand must not move
  */
@@ -32,6 +35,7 @@ export class Desk {
   #raised = new Set();
   #typed = new Map();
   #fetching = false;
+  #since = Date.now();
 
   /**
    * @param {{test: number, client: string, by: () => string}} who
@@ -158,13 +162,21 @@ export class Desk {
     if (this.hand.extra || this.answer) {
       return;
     }
-    const open = this.answers.find(({ key, place }) => !this.#raised.has(key) && this.#isFree(place));
+    const before = this.place;
+    const inTheJaws = before !== null && Date.now() - this.#since > IN_THE_JAWS_MS;
+    const next = nextPlace(this.view, held, this.hand.place, this.hand.putOff);
+    const stays = inTheJaws && next === before.id;
+    const open = this.answers.find(({ key, place }) => !stays && !this.#raised.has(key) && this.#isFree(place));
     if (open) {
       this.#raised.add(open.key);
-      this.#hold(open.place);
-      return;
     }
-    this.#hold(nextPlace(this.view, held, this.hand.place, this.hand.putOff));
+    this.#hold(open?.place ?? next);
+    if (inTheJaws && held.has(before.id)) {
+      this.voice.lost(before, `is with ${held.get(before.id).by} now`);
+    } else if (inTheJaws && before.filled && !before.waiting) {
+      const last = this.view.readings.filter((reading) => reading.place === before.id).at(-1);
+      this.voice.lost(before, `was read by ${last.by}`);
+    }
   }
 
   /** Whether a place is nobody else's just now. */
@@ -175,6 +187,7 @@ export class Desk {
   /** Take a place up; one that is filled, or whose reading waits here, is read once more. */
   #hold(place) {
     const seen = this.view.placeById.get(place);
+    this.#since = place === this.hand.place ? this.#since : Date.now();
     this.hand = { place, putOff: seen?.put_off ?? 0, extra: seen !== undefined && !isLeft(seen) };
   }
 
@@ -237,7 +250,6 @@ export class Desk {
 
   /** Ask about an entry of this page. @param {string} key */
   ask(key) {
-    this.#raised.add(key);
     const question = this.answers.find((one) => one.key === key);
     if (question) {
       this.voice.asked(question);

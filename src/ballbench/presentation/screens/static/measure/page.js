@@ -19,7 +19,7 @@ import { Sender } from "./sender.js";
 import { Showing } from "./showing.js";
 import { Signs } from "./signs.js";
 import { TrayDrawing } from "./tray_drawing.js";
-import { pieceWords, placeParts } from "./words.js";
+import { pieceWords, placeParts, placeShort } from "./words.js";
 
 const TICK_MS = 10000; // the clocks show minutes
 const AGAIN_MS = 3000; // before the first state is asked for again (own choice)
@@ -48,7 +48,8 @@ class Page {
     this.desk = new Desk(who, this.sender, this.claims, {
       changed: () => this.draw(),
       kept: (reading, reply) => this.#kept(reading, reply),
-      asked: (question) => this.announcer.ask(`${question.head} ${question.more}`, question.head),
+      asked: (question) => this.#asked(question),
+      lost: (place, how) => this.#lost(place, how),
       told: (words, more) => this.#told(words, more),
       anew: () => this.reopen?.(),
       typing: () => !this.field.empty || this.field.choosing,
@@ -228,6 +229,21 @@ class Page {
   #acted(words) {
     this.showing.act = words;
     this.draw();
+  }
+
+  /** A question about another place than the one in hand names its place. */
+  #asked({ place, head, more }) {
+    const { desk } = this;
+    const seen = place === desk.hand.place ? null : desk.view.placeById.get(place);
+    const words = seen ? `${placeShort(desk.view, seen)}: ${head}` : head;
+    this.announcer.ask(`${words} ${more}`, words);
+  }
+
+  /** The place that was asked for so far is another now, and not by an act of the person here. */
+  #lost(place, how) {
+    const words = `${placeParts(this.desk.view, place).slice(0, 2).join(" · ")} ${how}`;
+    this.#acted(words);
+    this.announcer.ask(words);
   }
 
   #told(words, { back, later } = {}) {
