@@ -52,15 +52,17 @@ class NotebookBench(RuleBasedStateMachine):
 
     def teardown(self) -> None:
         """Send everything again, then look at everything once more, the files too."""
-        for number in range(len(self.done)):
-            self.send_again(number)
-        for test in self.tests:
-            bench_agrees(bench_state(self.notebook, test.id), test)
-            sittings_agree(self.notebook, test)
-            changes_agree(self.notebook, test)
-            files_agree(self.notebook, test)
-        self.notebook.close()
-        shutil.rmtree(self.folder)
+        try:
+            for number in range(len(self.done)):
+                self.send_again(number)
+            for test in self.tests:
+                bench_agrees(bench_state(self.notebook, test.id), test)
+                sittings_agree(self.notebook, test)
+                changes_agree(self.notebook, test)
+                files_agree(self.notebook, test)
+        finally:
+            self.notebook.close()
+            shutil.rmtree(self.folder)
 
     def do(self, act: Callable[..., Any], test: TestModel, request: Any) -> Any:
         """Send an act, and remember it with its reply."""
