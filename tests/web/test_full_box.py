@@ -208,6 +208,10 @@ def all_say_the_same(at: AtTheBench, bench: Bench, folder: Path) -> None:
     lead = at.page.locator(".lead")
     assert " ".join(lead.text_content().split()) == " ".join(product["headline"][0].split())
     assert product["decision"] in lead.text_content()
+    clauses = {clause["id"]: clause["decision"] for clause in product["clauses"]}
+    words = at.page.locator("article.decision h3 .word").all_text_contents()
+    assert [word.startswith(decision) for word, decision in zip(words, clauses.values(), strict=True)] == [True] * 12
+    assert clauses["diameter-largest"] == "not met", f"{DENTED} mm is above 40.60 mm"
 
 
 def test_a_box_is_measured_by_keyboard_alone_whatever_happens(browser: Any, bench: Bench, tmp_path: Path) -> None:

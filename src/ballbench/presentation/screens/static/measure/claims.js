@@ -3,29 +3,25 @@
 import { send, sendOff } from "./wire.js";
 
 const RENEW_MS = 25000; // the server's lease is 60 s
+const REFUSED_MS = 3000; // a refused place that the stream says nothing of is asked for again (own choice)
 
 /**
- * Places that others hold, from what the server tells.
- * @param {Object<string, {client?: string, by: string}|string>} told by place
+ * Places that others hold, from what the stream tells.
+ * @param {Object<string, {client: string, by: string}>} told by place
  * @param {string} client this tab
- * @param {?number} own the place that this tab was granted
  * @returns {Map<number, {client: string, by: string}>}
  */
-export function othersHold(told, client, own) {
-  const held = Object.entries(told).map(([place, who]) => [
-    Number(place),
-    typeof who === "string" ? { client: "", by: who } : { client: who.client ?? "", by: who.by },
-  ]);
-  return new Map(held.filter(([place, who]) => who.client !== client && !(who.client === "" && place === own)));
+export function othersHold(told, client) {
+  const held = Object.entries(told).map(([place, who]) => [Number(place), who]);
+  return new Map(held.filter(([, who]) => who.client !== client));
 }
 
 export class Claims {
-  /** @type {Map<number, {client: string, by: string}>} */
+  /** Places in other hands. @type {Map<number, {client: string, by: string}>} */
   held = new Map();
   /** @type {?number} */
   #place = null;
-  /** @type {?number} */
-  #granted = null;
+  #refused = 0;
   #asking = false;
   #again = false;
 
@@ -60,9 +56,21 @@ export class Claims {
     }
   }
 
-  /** What the stream told. */
+  /** What the stream told. It alone says who is where: an answer to this tab may be older, and nothing follows it. */
   heard(told) {
-    this.held = othersHold(told, this.client, this.#granted);
+    clearTimeout(this.#refused);
+    this.held = othersHold(told, this.client);
+    this.changed();
+  }
+
+  /** A place was refused that the stream has not told of yet. */
+  #refuse(place, by) {
+    clearTimeout(this.#refused);
+    this.held = new Map(this.held).set(place, { client: "", by });
+    this.#refused = setTimeout(() => {
+      this.held = new Map([...this.held].filter(([, who]) => who.client !== ""));
+      this.changed();
+    }, REFUSED_MS);
     this.changed();
   }
 
@@ -90,11 +98,9 @@ export class Claims {
     if (answer.kind !== "reply" || place !== this.#place) {
       return;
     }
-    this.#granted = answer.reply.granted ? place : null;
-    this.held = othersHold(answer.reply.held ?? {}, this.client, this.#granted);
-    if (!answer.reply.granted && place !== null && !this.held.has(place)) {
-      this.held.set(place, { client: "", by: "somebody" });
+    const { granted, held } = answer.reply;
+    if (!granted && place !== null && !this.held.has(place)) {
+      this.#refuse(place, held?.[place] ?? "somebody");
     }
-    this.changed();
   }
 }
