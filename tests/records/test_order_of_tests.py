@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from ballbench.findings.cautions import cautions_for
 from ballbench.quantities.kinds import KINDS
-from ballbench.records.test_order import can_harm, caution_for, order_of, step_of
+from ballbench.records.test_order import caution_for, order_of, step_of
 
 STATED = (
     ("mass", "diameter", "circumference", "outline_form"),
@@ -36,14 +36,6 @@ def test_what_wears_or_tears_a_ball_comes_after_everything_else() -> None:
     """Readings after impacts or water follow the loads, and a seam is torn last."""
     names = ("seam_strength", "water_uptake", "roundness_after", "hardness", "roundness", "mass")
     assert order_of(names) == ("roundness", "mass", "hardness", "water_uptake", "roundness_after", "seam_strength")
-
-
-def test_harm_begins_with_the_drops() -> None:
-    """Whatever stands from the drops on can harm a ball, nothing before can."""
-    assert [can_harm(name) for step in STATED for name in step] == [
-        number >= 3 for number, step in enumerate(STATED) for _ in step
-    ]
-    assert can_harm("seam_strength")
 
 
 @pytest.mark.parametrize("quantity", sorted(KINDS))

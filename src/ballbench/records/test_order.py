@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from enum import IntEnum
 
-__all__ = ["Step", "can_harm", "caution_for", "order_of", "step_of"]
+__all__ = ["Step", "caution_for", "order_of", "step_of"]
 
 
 class Step(IntEnum):
@@ -101,11 +101,6 @@ def order_of(quantities: Iterable[str]) -> tuple[str, ...]:
         By step, an indenter after other loads; otherwise in the order in which they were given.
     """
     return tuple(sorted(quantities, key=lambda name: (step_of(name), _indents(name))))
-
-
-def can_harm(quantity: str) -> bool:
-    """Say whether reading a quantity can change the ball: from the drops on."""
-    return step_of(quantity) >= Step.DROPPED
 
 
 def caution_for(quantity: str) -> str:

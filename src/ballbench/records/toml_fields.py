@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ballbench.errors import BadInput, Fault
+from ballbench.quantities.dotted_lines import MOST_DOTS, dotted_line
 from ballbench.records.fault_list import FaultList, nearest, quoted
 from ballbench.records.importers.file_intake import take_in
 
@@ -41,6 +42,10 @@ def load_toml(path: Path, error: type[BadInput]) -> tuple[str, dict[str, object]
     allowed = "a TOML file: [tables] and lines such as name = value"
     if intake.kind == "workbook":
         raise error(Fault(intake.name, "a workbook", allowed, "check which file was meant"))
+    dotted = dotted_line(intake.data.decode("utf-8", "replace"))
+    if dotted is not None:
+        found = f"a line with more than {MOST_DOTS} dots"
+        raise error(Fault(f"{intake.name}, line {dotted}", found, allowed, "break the line"))
     try:
         return intake.name, tomllib.loads(intake.data.decode("utf-8"))
     except (ValueError, RecursionError) as failure:

@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from ballbench.errors import BadRequirement, Fault
+from ballbench.quantities.dotted_lines import MOST_DOTS, dotted_line
 from ballbench.specs.assembling import assemble_clauses, assemble_source, unused_quantities
 from ballbench.specs.faults import clause_place, quoted, shape_faults
 from ballbench.specs.model import Requirement, Source
@@ -21,7 +22,6 @@ __all__ = ["LARGEST_FILE", "load_requirement", "parse_requirement"]
 LARGEST_FILE = 5_000_000
 """Bytes; a requirement of a hundred clauses needs a hundredth of it (own choice)."""
 
-_MOST_DOTS = 200
 _AT_LINE = re.compile(r"\(at line (\d+), column (\d+)\)")
 _TOML = "a TOML text file that describes a requirement"
 
@@ -117,8 +117,8 @@ def _text(data: bytes, where: str) -> str:
         raise BadRequirement(Fault(where, found, "text in UTF-8", "save the file as UTF-8 text")) from error
     if "\0" in text:
         raise BadRequirement(Fault(where, "a binary file", _TOML, "give a text file"))
-    if any(line.count(".") > _MOST_DOTS for line in text.splitlines()):  # TOML nests a table for every dot of a key
-        raise BadRequirement(Fault(where, f"a line with more than {_MOST_DOTS} dots", _TOML, "break the line"))
+    if dotted_line(text) is not None:
+        raise BadRequirement(Fault(where, f"a line with more than {MOST_DOTS} dots", _TOML, "break the line"))
     return text
 
 

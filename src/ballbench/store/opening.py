@@ -23,6 +23,7 @@ __all__ = ["FILE", "open_notebook"]
 FILE = "notebook.sqlite3"
 _HEAD = b"SQLite format 3\0"  # SQLite documentation, "Database File Format", 1.3.1
 _BUSY_MS = 10_000
+_JOURNAL_BYTES = 64 * 2**20  # a journal that has grown beyond is cut back to it (own choice)
 _MIGRATING = 7_246_013  # number of the lock that a PostgreSQL server holds while tables are made (own choice)
 _ONE_OPENER = threading.Lock()  # the migration library knows one connection a process at a time
 
@@ -114,7 +115,11 @@ def _sqlite(file: Path, *, write: bool) -> Engine:
     def set_up(connection: Any, _record: object) -> None:
         connection.isolation_level = None  # transactions are begun by the listener below, not by the driver
         connection.create_function("lower", 1, _lower, deterministic=True)
-        for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {_BUSY_MS}"):
+        _keep_a_journal(connection, file)
+        for pragma in (
+            "synchronous = FULL", "foreign_keys = ON", f"busy_timeout = {_BUSY_MS}",
+            f"journal_size_limit = {_JOURNAL_BYTES}",
+        ):  # fmt: skip
             connection.execute(f"PRAGMA {pragma}")
 
     @event.listens_for(engine, "begin")
@@ -122,6 +127,19 @@ def _sqlite(file: Path, *, write: bool) -> Engine:
         connection.exec_driver_sql(begin)
 
     return engine
+
+
+def _keep_a_journal(connection: Any, file: Path) -> None:
+    """Have changes written ahead, or refuse the place: the answer is the old mode where the drive cannot share memory.
+
+    Source: SQLite documentation, "Write-Ahead Logging", 1 (it does not work over a network file system).
+    """
+    mode = connection.execute("PRAGMA journal_mode = WAL").fetchone()[0]
+    if mode != "wal":
+        connection.close()
+        found = f"a drive on which changes cannot be written ahead (journal mode {mode}), as network drives are"
+        todo = "name a folder on a drive of this machine with --notebook"
+        raise BadNotebook(Fault(f"notebook {file}", found, "a drive of this machine", todo))
 
 
 def _lower(text: str | None) -> str | None:

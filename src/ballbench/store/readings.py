@@ -26,6 +26,7 @@ from ballbench.store.tables import (
 
 __all__ = [
     "Fellow",
+    "Taken",
     "amendments_of",
     "asked_of",
     "attempts_of",
@@ -37,6 +38,7 @@ __all__ = [
     "readings_of",
     "spoiled_balls",
     "standing_at",
+    "taken_of",
     "write_amendment",
     "write_attempt",
     "write_reading",
@@ -127,6 +129,23 @@ def fellows_of(connection: Connection, at: Row[Any], most: int) -> tuple[Fellow,
 def readings_of(connection: Connection, test_id: int) -> tuple[KeptReading, ...]:
     """Give every reading of a test in the order in which they came."""
     return tuple(_kept(connection, reading.c.test_id == test_id))
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """That a reading was taken: of which ball, None for a reference piece, of what, and when."""
+
+    ball: int | None
+    quantity: str
+    at: str
+
+
+def taken_of(connection: Connection, test_id: int, ball_id: int | None = None) -> tuple[Taken, ...]:
+    """Give that readings were taken, those of one ball or all, in the order in which they came."""
+    chosen = select(reading.c.ball_id, reading.c.quantity, reading.c.at).where(reading.c.test_id == test_id)
+    if ball_id is not None:
+        chosen = chosen.where(reading.c.ball_id == ball_id)
+    return tuple(Taken(*row) for row in connection.execute(chosen.order_by(reading.c.id)))
 
 
 def reading_of(connection: Connection, test_id: int, reading_id: int) -> KeptReading:

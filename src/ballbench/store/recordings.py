@@ -6,11 +6,13 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Row, insert, select
+from sqlalchemy.exc import IntegrityError
 
 from ballbench.errors import BadNotebook, Fault, NotFound
 from ballbench.store.inserting import inserted
@@ -93,7 +95,9 @@ def write_recording(connection: Connection, laid: LaidDown, media_type: str, row
     known = connection.execute(select(recording.c.digest).where(recording.c.digest == laid.digest)).one_or_none()
     if known is None:
         values = {"digest": laid.digest, "media_type": media_type, "bytes": laid.size, "content": laid.content}
-        connection.execute(insert(recording).values(**values))
+        # Another server may write the same bytes at this moment: then that row is there, and is the one.
+        with suppress(IntegrityError), connection.begin_nested():
+            connection.execute(insert(recording).values(**values))
     return inserted(connection, test_recording, {**row, "digest": laid.digest})
 
 

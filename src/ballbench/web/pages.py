@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 from anyio import to_thread
-from fastapi import APIRouter, Query
+from fastapi import APIRouter
 from starlette.responses import HTMLResponse
 
 from ballbench.presentation.screens.comparison_page import comparison_html
@@ -19,7 +19,7 @@ from ballbench.presentation.screens.quick import quick_html
 from ballbench.presentation.screens.quick_result import quick_result_html
 from ballbench.presentation.screens.set_up import choose_html, set_up_html
 from ballbench.presentation.screens.test_page import test_html
-from ballbench.web.api.acts import QuickId, TestId
+from ballbench.web.api.acts import QuickId, TestId, Word
 from ballbench.web.judging import Judging
 from ballbench.workflows.correct import corrections
 from ballbench.workflows.forms import choose_page, quick_page, set_up_page
@@ -31,8 +31,6 @@ if TYPE_CHECKING:
     from ballbench.workflows.opening import Notebook
 
 __all__ = ["pages_router"]
-
-_Word = Annotated[str, Query(max_length=200)]
 
 
 def pages_router(notebook: Notebook, judging: Judging) -> APIRouter:
@@ -58,11 +56,11 @@ def _starting(router: APIRouter, notebook: Notebook) -> None:
         return home_html(home(notebook))
 
     @router.get("/tests")
-    def past(search: _Word = "") -> str:
+    def past(search: Word = "") -> str:
         return library_html(library(notebook, search))
 
     @router.get("/tests/new")
-    def new(requirement: _Word = "") -> str:
+    def new(requirement: Word = "") -> str:
         if not requirement:
             return choose_html(choose_page())
         return set_up_html(set_up_page(notebook, requirement))
@@ -97,7 +95,7 @@ def _results(router: APIRouter, notebook: Notebook, judging: Judging) -> None:
         return await judging.once(key, lambda: findings_html(findings_page(notebook, t)))
 
     @router.get("/tests/{t}/compare")
-    async def compare(t: TestId, quantity: _Word = "") -> str:
+    async def compare(t: TestId, quantity: Word = "") -> str:
         key = ("compare", t, quantity, await to_thread.run_sync(revision_of, notebook, t))
         return await judging.once(key, lambda: comparison_html(comparison_page(notebook, t, quantity)))
 

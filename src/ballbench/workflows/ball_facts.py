@@ -13,7 +13,7 @@ from ballbench.records.bench_state import KeptReading
 from ballbench.store import Tx
 from ballbench.store.ball_tests import balls_of, written_of
 from ballbench.store.bench import marks_of
-from ballbench.store.readings import spoiled_balls
+from ballbench.store.readings import Taken, spoiled_balls
 
 __all__ = ["DROPS", "NotedFacts", "facts_of", "noted_facts", "read_moment"]
 
@@ -47,15 +47,19 @@ class NotedFacts:
     temperature_c: float | None = None
 
 
-def facts_of(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> dict[int, NotedFacts]:
+def facts_of(
+    tx: Tx, test: BallTest, readings: Sequence[KeptReading | Taken], ball: int | None = None
+) -> dict[int, NotedFacts]:
     """Give what is known of each ball of a test, by its number in the notebook.
 
     Parameters
     ----------
-    readings : sequence of KeptReading
-        Of the test, oldest first.
+    readings : sequence of KeptReading or Taken
+        Of the test, or of the ball, oldest first.
+    ball : int or None
+        The only one that is asked about; None: all.
     """
-    balls = [row.id for row in balls_of(tx, test.id)]
+    balls = [row.id for row in balls_of(tx, test.id) if ball in {None, row.id}]
     spoiled, from_new = spoiled_balls(tx, test.id), test.kind != "taken in"
     finished = written_of(tx, test.id).finished
     return noted_facts(balls, marks_of(tx, test.id), readings, spoiled, known_from_new=from_new, finished=finished)
@@ -64,7 +68,7 @@ def facts_of(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> dict[in
 def noted_facts(
     balls: Iterable[int],
     marks: Sequence[Any],
-    readings: Sequence[KeptReading],
+    readings: Sequence[KeptReading | Taken],
     spoiled: Iterable[tuple[int, str]],
     *,
     known_from_new: bool,
@@ -78,7 +82,7 @@ def noted_facts(
         Their numbers.
     marks : sequence of rows of `mark`
         Oldest first; one without a ball holds for all.
-    readings : sequence of KeptReading
+    readings : sequence of KeptReading or Taken
         Oldest first.
     spoiled : iterable of (int, str)
         Ball and quantity of each spoiled attempt.

@@ -8,19 +8,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from ballbench.records.ball_test import Ball, BallTest, PlannedQuantity
+from ballbench.records.ball_test import BallTest, PlannedQuantity
 from ballbench.records.bench_state import BenchState, KeptReading
 from ballbench.records.fellows import fellows_of_one
 from ballbench.records.written_units import exact_factor
 from ballbench.store import Notebook, Tx
-from ballbench.store.ball_tests import ball_test_of, balls_of, instruments_of, references_of
+from ballbench.store.ball_tests import ball_test_of, instruments_of, references_of
 from ballbench.store.bench import checks_of, last_revision, notebook_name, places_of, sittings_of
 from ballbench.store.readings import open_questions, readings_of
-from ballbench.workflows.ball_facts import facts_of
-from ballbench.workflows.blind import as_shown, is_hidden
+from ballbench.workflows.balls_on_bench import balls_on_bench
+from ballbench.workflows.blind import as_shown
 from ballbench.workflows.measure import SPOILED_REASONS
 
-__all__ = ["balls_on_bench", "bench_state"]
+__all__ = ["bench_state"]
 
 
 def bench_state(notebook: Notebook, test_id: int) -> BenchState:
@@ -39,7 +39,7 @@ def bench_state(notebook: Notebook, test_id: int) -> BenchState:
             test=_with_believable(tx, as_shown(test), test, readings),
             sitting=next((one for one in reversed(sittings) if one.ended is None), None),
             revision=last_revision(tx, test_id),
-            balls=balls_on_bench(tx, test, readings),
+            balls=balls_on_bench(tx, test),
             references=references_of(tx, test_id),
             places=places_of(tx, test_id),
             readings=readings,
@@ -48,21 +48,6 @@ def bench_state(notebook: Notebook, test_id: int) -> BenchState:
             reasons=SPOILED_REASONS,
             notebook=notebook_name(tx),
         )
-
-
-def balls_on_bench(tx: Tx, test: BallTest, readings: Sequence[KeptReading]) -> tuple[Ball, ...]:
-    """Give the balls of a test by number, makes hidden while a blind test goes on."""
-    facts = facts_of(tx, test, readings)
-    blind = is_hidden(test)
-    balls = [
-        Ball(
-            id=row.id, number=row.number, label=row.number if blind else row.label, make=None if blind else row.make,
-            box=None if blind else row.box, impacts=facts[row.id].impacts or 0,
-            conditioning_since=facts[row.id].conditioning_since, conditioned_h=facts[row.id].conditioned_h,
-        )
-        for row in balls_of(tx, test.id)
-    ]  # fmt: skip
-    return tuple(sorted(balls, key=lambda one: one.number))
 
 
 def _with_believable(tx: Tx, shown: BallTest, test: BallTest, readings: Sequence[KeptReading]) -> BallTest:

@@ -16,6 +16,7 @@ from ballbench.records.reading_key import CORRECTION_COLUMNS
 from ballbench.records.tables_out import csv_text, workbook_bytes
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import ball_test_of, written_of
+from ballbench.store.holdings import holdings_of
 from ballbench.workflows.blind import refuse_while_hidden
 from ballbench.workflows.exported_tables import (
     BALL_COLUMNS,
@@ -26,12 +27,15 @@ from ballbench.workflows.exported_tables import (
     tables_of,
 )
 
-__all__ = ["FILES", "INVENTED", "ExportedTest", "export_file", "export_test", "offered_files", "texts_of"]
+__all__ = ["FILES", "INVENTED", "ExportedTest", "export_file", "export_test", "offered_files"]
 
 FILES = (
     "readings.csv", "readings.xlsx", "corrections.csv", "balls.csv", "checks.csv", "bench.toml", "requirement.toml",
     "everything.zip",
 )  # fmt: skip
+
+_WHOLE = ("readings.xlsx", "everything.zip")
+"""Made of the others."""
 
 INVENTED = "Invented data: nothing was measured."
 """The line above the header of the readings of a test whose data are invented."""
@@ -68,7 +72,7 @@ def export_test(notebook: Notebook, test_id: int, folder: Path) -> ExportedTest:
     """
     with notebook.read() as tx:
         test = ball_test_of(tx, test_id)
-        texts = texts_of(tx, test)
+        texts = _texts_of(tx, test)
     if texts["readings.csv"].count("\n") < first_line(test):
         raise BadRequest(Fault(f"test {test_id}", "no reading", "a test with readings", "measure first"))
     made = {name: folder / name for name, text in texts.items() if text}
@@ -98,11 +102,11 @@ def export_file(notebook: Notebook, test_id: int, name: str) -> bytes:
     with notebook.read() as tx:
         test = ball_test_of(tx, test_id)
         refuse_while_hidden(test)
-        texts = texts_of(tx, test)
-        offered = offered_files(texts)
+        offered = offered_files(tx, test)
         if name not in offered:
             todo = "choose one of them" if offered else "measure first"
             raise NotFound(Fault("file", ascii(name[:80]), ", ".join(offered) or "a test with readings", todo))
+        texts = _texts_of(tx, test)
         if name == "readings.xlsx":
             rows = tables_of(tx, test).readings
             return workbook_bytes("readings", READING_COLUMNS, rows, ("value", "repeat"), _above(test.invented))
@@ -111,27 +115,35 @@ def export_file(notebook: Notebook, test_id: int, name: str) -> bytes:
     return texts[name].encode("utf-8")
 
 
-def offered_files(texts: Mapping[str, str]) -> tuple[str, ...]:
-    """Give the names of the files that have something to say; none before the first reading."""
-    if not texts["readings.csv"]:
+def offered_files(tx: Tx, test: BallTest) -> tuple[str, ...]:
+    """Give the names of the files that have something to say, without writing any; none before the first reading."""
+    holds, written = holdings_of(tx, test.id), written_of(tx, test.id)
+    if not holds.readings:
         return ()
-    return tuple(name for name in FILES if texts.get(name, "whole"))
+    says = {
+        "readings.csv": True, "corrections.csv": holds.amendments, "balls.csv": holds.balls,
+        "checks.csv": holds.checks, "bench.toml": bool(_bench(tx, test)),
+        "requirement.toml": bool(written.requirement_text),
+    }  # fmt: skip
+    return tuple(name for name in FILES if name in _WHOLE or says[name])
 
 
-def texts_of(tx: Tx, test: BallTest) -> dict[str, str]:
+def _texts_of(tx: Tx, test: BallTest) -> dict[str, str]:
     """Give every text file of a test by its name; empty where it has nothing to say."""
-    written = written_of(tx, test.id)
-    requirement = str(written.requirement_text)
+    requirement = str(written_of(tx, test.id).requirement_text)
     tables = tables_of(tx, test)
-    bench = bench_text(tx, test, _reference_c(str(written.bench_text)))
     return {
         "readings.csv": csv_text(READING_COLUMNS, tables.readings, _above(test.invented)) if tables.readings else "",
         "corrections.csv": csv_text(CORRECTION_COLUMNS, tables.corrections) if tables.corrections else "",
         "balls.csv": csv_text(BALL_COLUMNS, tables.balls) if tables.balls else "",
         "checks.csv": csv_text(CHECK_COLUMNS, tables.checks) if tables.checks else "",
-        "bench.toml": bench,
+        "bench.toml": _bench(tx, test),
         "requirement.toml": requirement,
     }
+
+
+def _bench(tx: Tx, test: BallTest) -> str:
+    return bench_text(tx, test, _reference_c(str(written_of(tx, test.id).bench_text)))
 
 
 def _above(invented: bool) -> str:

@@ -21,10 +21,10 @@ from ballbench.store.library import (
     read_by_ball,
     readings_by_sitting,
 )
-from ballbench.store.readings import open_questions, readings_of
-from ballbench.workflows.bench import balls_on_bench
+from ballbench.store.readings import open_questions
+from ballbench.workflows.balls_on_bench import balls_on_bench
 from ballbench.workflows.blind import is_hidden, refuse_while_hidden
-from ballbench.workflows.exchange import offered_files, texts_of
+from ballbench.workflows.exchange import offered_files
 
 __all__ = ["EXAMPLE", "home", "library", "numbers", "one_test", "revision_of", "tests"]
 
@@ -102,7 +102,7 @@ def one_test(notebook: Notebook, test_id: int) -> TestPage:
             progress=progress,
             sittings=tuple(SittingLine(one, counts.get(one.id, 0)) for one in sittings_of(tx, test_id)),
             checks=checks_of(tx, test_id),
-            balls=balls_on_bench(tx, progress.test, readings_of(tx, test_id)),
+            balls=balls_on_bench(tx, progress.test),
             files=_files(tx, progress),
         )
 
@@ -139,7 +139,7 @@ def _files(tx: Tx, progress: Progress) -> tuple[FileLine, ...]:
     """Give the files that have something to say; none while a blind test hides its values, or before a reading."""
     if is_hidden(progress.test):
         return ()
-    return tuple(FileLine(name, _WORDS[name]) for name in offered_files(texts_of(tx, progress.test)))
+    return tuple(FileLine(name, _WORDS[name]) for name in offered_files(tx, progress.test))
 
 
 def _line(tx: Tx, test_id: int) -> TestLine:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from ballbench.records.ball_test import BallTest, PlannedQuantity
-from ballbench.records.bench_text import surroundings_toml
+from ballbench.records.bench_text import WrittenInstrument, surroundings_toml
 from ballbench.records.reading_order import numbers_for, reading_order, sheet_key
 from ballbench.specs import Requirement
 from ballbench.store import Notebook, Tx
@@ -65,21 +65,8 @@ class MakePlan:
     boxes: tuple[BoxPlan, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class InstrumentPlan:
-    """An instrument, numbers in `unit`; None: not known, usual values are assumed and said."""
-
-    name: str
-    quantity: str
-    unit: str
-    resolution: float
-    sd: float | None = None
-    dof: float | None = None
-    offset: float = 0.0
-    offset_sd: float | None = None
-    scale_sd: float = 0.0
-    zeroed: str = "each reading"
-    display: str = "rounds"
+InstrumentPlan = WrittenInstrument
+"""An instrument as a set-up names it: as in a bench file."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,12 +6,11 @@ from collections.abc import Iterator
 from dataclasses import asdict
 
 from ballbench.errors import BadRequest, Conflict, Fault
-from ballbench.records.ball_test import BallTest, Sitting
+from ballbench.records.ball_test import Ball, BallTest, Sitting
 from ballbench.store import Notebook, Reply, Tx
 from ballbench.store.ball_tests import ball_test_of, balls_of
 from ballbench.store.bench import begin_sitting, end_sitting, finish_test, open_sitting, sittings_of, write_mark
-from ballbench.store.readings import readings_of
-from ballbench.workflows.bench import balls_on_bench
+from ballbench.workflows.balls_on_bench import balls_on_bench
 from ballbench.workflows.bench_requests import BeginSitting, EndSitting, Finish, Mark
 from ballbench.workflows.blind import as_shown
 from ballbench.workflows.sending import moment, refuse, sent_faults, sitting_now, under_way, who
@@ -26,6 +25,9 @@ MARKS = {
 }  # fmt: skip
 """What can be noted, and between what its value must lie: degC, % relative humidity, hPa, impacts, kPa above that of
 the air; None: it has none. The ranges only refuse what was mistyped (own choice)."""
+
+_OF_THE_ROOM = ("zeroed", "air temperature", "humidity", "air pressure")
+"""What is noted of an instrument or of the room, and is no fact of a ball."""
 
 
 def begin(notebook: Notebook, test_id: int, request: BeginSitting) -> Reply:
@@ -126,11 +128,17 @@ def note(notebook: Notebook, test_id: int, request: Mark) -> Reply:
         row = {"sitting_id": sitting, "ball_id": request.ball, "kind": request.kind, "value": request.value,
                "note": request.note.strip()}  # fmt: skip
         write_mark(tx, {**row, **who(request, test_id)})
-        balls = balls_on_bench(tx, ball_test_of(tx, test_id), readings_of(tx, test_id))
-        return {"status": "noted", "balls": [asdict(one) for one in balls],
+        return {"status": "noted", "balls": [asdict(one) for one in _concerned(tx, test_id, request)],
                 "sitting": asdict(_sitting(tx, test_id, sitting))}  # fmt: skip
 
     return notebook.submit(request.key, test_id, "noted", request.client, work)
+
+
+def _concerned(tx: Tx, test_id: int, request: Mark) -> tuple[Ball, ...]:
+    """Give the balls of which a mark tells something, as they are now."""
+    if request.kind in _OF_THE_ROOM:
+        return ()
+    return balls_on_bench(tx, ball_test_of(tx, test_id), request.ball)
 
 
 def _mark_faults(request: Mark) -> Iterator[Fault]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 from uuid import UUID
 
-from fastapi import Path
+from fastapi import Path, Query
 from pydantic import AfterValidator, AwareDatetime, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "Number",
     "QuickId",
     "TestId",
+    "Word",
     "Written",
 ]
 
@@ -50,6 +51,8 @@ def _printable(text: str) -> str:
 
 Line = Annotated[str, StringConstraints(max_length=500), AfterValidator(_printable)]
 """Text in a form; what comes as JSON is looked through before."""
+Word = Annotated[str, Query(max_length=200), AfterValidator(_printable)]
+"""Text in an address: a database refuses what no keyboard types."""
 
 Moment = Annotated[AwareDatetime, BeforeValidator(_as_text)]
 """ISO 8601 with a zone."""

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, get_args, get_type_hints
+from typing import TYPE_CHECKING, Any, get_args, get_type_hints
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter
 from pydantic import Field, create_model, field_validator
 from starlette.responses import Response
 
-from ballbench.web.api.acts import LONGEST_REQUIREMENT, Act, TestId
+from ballbench.web.api.acts import LONGEST_REQUIREMENT, Act, TestId, Word
 from ballbench.web.api.answers import json_answer, problems
 from ballbench.web.api.shapes import BALL_TEST, several
 from ballbench.web.bodies import JsonRoute
@@ -75,7 +75,7 @@ def tests_router(notebook: Notebook) -> APIRouter:
     router = APIRouter(prefix="/api/tests", tags=["tests"], route_class=JsonRoute)
 
     @router.get("", response_model=_TESTS, responses=problems())
-    def listed(search: Annotated[str, Query(max_length=200)] = "") -> Response:
+    def listed(search: Word = "") -> Response:
         """List tests, the newest first; with `search` those whose title, make, requirement or people hold it."""
         return json_answer({"tests": tests_of(notebook, search)})
 
