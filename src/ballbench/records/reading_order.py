@@ -1,17 +1,19 @@
 """The order in which a test is read: quantity by quantity, balls shuffled anew each round, reference pieces between.
 
 A ball stays in the hand for all its axes; a further repeat comes only when every ball has been in the hand once more,
-so that the first value is not remembered.
+so that the first value is not remembered. Each third of a round holds each make and box equally often.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from ballbench.records.balanced_order import balanced_order
 from ballbench.records.ball_test import PlannedQuantity
+from ballbench.records.control_ball import ControlBall, is_controlled, with_control
 
 __all__ = ["MOMENTS", "Turn", "numbers_for", "reading_order", "sheet_key"]
 
@@ -37,6 +39,8 @@ def reading_order(
     rng: np.random.Generator,
     *,
     shuffled: bool = True,
+    boxes: Sequence[tuple[str, str]] | None = None,
+    control: ControlBall | None = None,
 ) -> tuple[Turn, ...]:
     """Give every reading of a test in its order.
 
@@ -51,13 +55,20 @@ def reading_order(
     rng : numpy.random.Generator
         Of the shuffle.
     shuffled : bool
-        False: balls in their order, as on a paper sheet.
+        False: balls in their order.
+    boxes : sequence of (str, str) or None
+        Make and box of every ball, over which each round is balanced; None: they are all of one box.
+    control : ControlBall or None
+        A ball that is read again in between, where that leaves it as it was; its readings are repeats beyond those of
+        the plan.
     """
     turns: list[Turn] = []
     for quantity in quantities:
         pieces = references.get(quantity.name, ())
-        rounds = [rng.permutation(balls) if shuffled else np.arange(balls) for _ in range(quantity.repeats)]
+        rounds = [_round(balls, boxes, rng) if shuffled else range(balls) for _ in range(quantity.repeats)]
         in_hand = [(int(ball), repeat) for repeat, order in enumerate(rounds, 1) for ball in order]
+        if control is not None and is_controlled(quantity):
+            in_hand = with_control(in_hand, control, quantity.repeats)
         half = (len(in_hand) + 1) // 2
         turns += _checks(quantity, pieces, 1)
         turns += _balls(quantity, in_hand[:half])
@@ -65,6 +76,10 @@ def reading_order(
         turns += _balls(quantity, in_hand[half:])
         turns += _checks(quantity, pieces, 3)
     return tuple(turns)
+
+
+def _round(balls: int, boxes: Sequence[tuple[str, str]] | None, rng: np.random.Generator) -> Iterable[int]:
+    return rng.permutation(balls) if boxes is None else balanced_order(boxes, rng)
 
 
 def _balls(quantity: PlannedQuantity, in_hand: Sequence[tuple[int, int]]) -> Iterator[Turn]:
@@ -76,7 +91,7 @@ def _checks(quantity: PlannedQuantity, pieces: Sequence[int], moment: int) -> It
 
 
 def sheet_key(turn: Turn, quantities: Sequence[PlannedQuantity]) -> tuple[int, int, int, int, int]:
-    """Give what a paper sheet is sorted by: quantity, then pieces around the balls, ball, axis and repeat."""
+    """Give what a sheet that goes ball by ball is sorted by: quantity, pieces around the balls, ball, axis, repeat."""
     names = [quantity.name for quantity in quantities]
     rank = names.index(turn.quantity)
     if turn.ball is None:
