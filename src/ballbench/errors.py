@@ -8,6 +8,7 @@
     │   ├── BadCorrections               a corrections file
     │   ├── BadBalls                     a ball-facts file
     │   ├── BadBench                     a bench file
+    │   ├── BadChecks                    a log of instrument checks
     │   ├── BadRequirement               a requirement file
     │   ├── BadNotebook                  a notebook
     │   ├── NotFound (LookupError)       something that the notebook does not hold
@@ -27,6 +28,7 @@ from dataclasses import dataclass
 __all__ = [
     "BadBalls",
     "BadBench",
+    "BadChecks",
     "BadCorrections",
     "BadInput",
     "BadNotebook",
@@ -110,6 +112,10 @@ class BadBalls(BadInput):
 
 class BadBench(BadInput):
     """A bench file cannot be used."""
+
+
+class BadChecks(BadInput):
+    """A log of instrument checks cannot be used."""
 
 
 class BadRequirement(BadInput):

@@ -5,15 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import partial
 from pathlib import Path
-
-import numpy as np
 
 from ballbench.errors import BadBalls, Fault
 from ballbench.records.fault_list import FaultList, quoted
 from ballbench.records.importers.named_table import NamedTable, read_named_table
-from ballbench.records.written_numbers import Numbers, read_numbers, what_is_wrong
+from ballbench.records.importers.number_columns import NumberColumns, cell_place
 
 __all__ = ["BallFact", "BallFacts", "read_balls"]
 
@@ -113,20 +110,25 @@ def read_balls(path: Path) -> BallFacts:
         All faults at once.
     """
     table, faults = read_named_table(path, _COLUMNS, ("product", "ball"), BadBalls)
-    numbers = {name: _numbers(table, name, faults) for name in _NUMBERS}
+    numbers = NumberColumns(table, _NUMBERS, faults)
     balls: dict[tuple[str, str, str], BallFact] = {}
     for index, row in enumerate(table.cells.iter_rows(named=True)):
         texts = {name: str(row[name]) for name in _COLUMNS}
         line = int(row["at line"])
         for name in ("product", "ball"):
             if not texts[name]:
-                fault = Fault(_at(table, line, name), "an empty cell", f"the {name} in every line", f"write the {name}")
+                fault = Fault(
+                    cell_place(table, line, name), "an empty cell", f"the {name} in every line", f"write the {name}"
+                )
                 faults.add(fault, 0, line)
         key = (texts["product"], texts["box"], texts["ball"])
         if key in balls:
             found = f"a second line for ball {quoted(key[2])} of {quoted(key[0])}, box {quoted(key[1])}"
-            faults.add(Fault(_at(table, line), found, "one line a ball", "keep the one that holds"), 0, line)
-        read = {name: _checked(table, name, numbers[name], index, faults) for name in _NUMBERS}
+            faults.add(Fault(cell_place(table, line), found, "one line a ball", "keep the one that holds"), 0, line)
+        read = {
+            name: numbers.value(name, index, least=0.0 if name in _NEVER_NEGATIVE else None, whole=name == "impacts")
+            for name in _NUMBERS
+        }
         dates = {name: _date(table, line, name, texts[name], faults) for name in _DATES}
         impacts = read["impacts"]
         balls[key] = BallFact(
@@ -143,46 +145,6 @@ def read_balls(path: Path) -> BallFacts:
     return BallFacts(balls, table.notes, table.digest)
 
 
-def _at(table: NamedTable, line: int, name: str = "") -> str:
-    """Say where a cell or a line stands."""
-    return f"{table.where}, line {line}" + (f", column {name}" if name else "")
-
-
-def _numbers(table: NamedTable, name: str, faults: FaultList) -> Numbers:
-    """Read a column of numbers."""
-    numbers = read_numbers(table.cells.get_column(name))
-    if numbers.doubt is not None:
-        line = int(table.cells.get_column("at line")[numbers.doubt.row])
-        allowed = "one decimal mark in the whole file"
-        faults.add(Fault(_at(table, line, name), numbers.doubt.found, allowed, "write decimal points"), 0, line)
-    return numbers
-
-
-def _checked(table: NamedTable, name: str, numbers: Numbers, index: int, faults: FaultList) -> float | None:
-    """Give one number, or note why it is none."""
-    text = str(table.cells.get_column(name)[index])
-    if not text:
-        return None
-    value = float(numbers.values[index])
-    line = int(table.cells.get_column("at line")[index])
-    fault = partial(Fault, _at(table, line, name))
-    if index in numbers.units:
-        faults.add(
-            fault(quoted(text), "a number alone; the column's name holds its unit", "take the unit out"), 0, line
-        )
-    elif not np.isfinite(value):
-        if numbers.doubt is None or "," not in text:
-            found, todo = what_is_wrong(text)
-            faults.add(fault(found, "a number such as 24 or 21.5, or nothing", todo), 0, line)
-    elif name in _NEVER_NEGATIVE and value < 0.0:
-        faults.add(fault(quoted(text), "0 or more", "correct the number"), 0, line)
-    elif name == "impacts" and value != round(value):
-        faults.add(fault(quoted(text), "a whole number", "correct the number"), 0, line)
-    else:
-        return value
-    return None
-
-
 def _date(table: NamedTable, line: int, name: str, text: str, faults: FaultList) -> str | None:
     """Give one date as written, or note that it is none."""
     if not text:
@@ -192,7 +154,9 @@ def _date(table: NamedTable, line: int, name: str, text: str, faults: FaultList)
     except ValueError:
         allowed = "a date such as 2026-11-25, or 2026-11-25 14:30"
         faults.add(
-            Fault(_at(table, line, name), quoted(text), allowed, "write year, month and day in this order"), 0, line
+            Fault(cell_place(table, line, name), quoted(text), allowed, "write year, month and day in this order"),
+            0,
+            line,
         )
         return None
     return text

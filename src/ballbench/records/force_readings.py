@@ -1,0 +1,104 @@
+"""Readings of balls at stated forces of the jaws: what the squeeze is found from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from ballbench.errors import BadReadings, Fault
+from ballbench.quantities.units import UnitError
+from ballbench.records.fault_list import FaultList, quoted
+from ballbench.records.importers.named_table import NamedTable, read_named_table
+from ballbench.records.importers.number_columns import NumberColumns, cell_place
+from ballbench.records.written_units import exact_factor
+
+__all__ = ["FORCE_COLUMNS", "ForceReading", "ForceReadings", "read_force_readings"]
+
+FORCE_COLUMNS = ("product", "ball", "axis", "force", "force_unit", "value", "unit")
+_G = 9.80665
+"""Standard acceleration of free fall, m/s2 (defined, 3rd CGPM 1901): a weight hung on the slide, stated by its mass."""
+
+
+@dataclass(frozen=True, slots=True)
+class ForceReading:
+    """One reading, mm, of a ball at a place under a force, N; `line` is its line in the file."""
+
+    line: int
+    product: str
+    ball: str
+    axis: str
+    force: float
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class ForceReadings:
+    """A file of readings at stated forces, how it was read, and the digest of its bytes."""
+
+    readings: tuple[ForceReading, ...]
+    notes: tuple[str, ...] = ()
+    digest: str = ""
+
+
+def read_force_readings(path: Path) -> ForceReadings:
+    """Read readings at stated forces.
+
+    Parameters
+    ----------
+    path : Path
+        CSV or XLSX with the columns product, ball, force, value, and any of axis, force_unit (N unless said; a mass
+        such as g stands for the weight that hangs on the slide), unit (mm unless said).
+
+    Returns
+    -------
+    ForceReadings
+        Forces in N, readings in mm.
+
+    Raises
+    ------
+    BadReadings
+        All faults at once.
+    """
+    table, faults = read_named_table(path, FORCE_COLUMNS, ("product", "ball", "force", "value"), BadReadings)
+    numbers = NumberColumns(table, ("force", "value"), faults)
+    rows = [_row(table, numbers, index, row, faults) for index, row in enumerate(table.cells.iter_rows(named=True))]
+    faults.raise_if_any(BadReadings)
+    hung = any(str(row["force_unit"]) not in {"", "N"} for row in table.cells.iter_rows(named=True))
+    notes = (*table.notes, "a force given as a mass is the weight of that mass at 9.807 m/s2") if hung else table.notes
+    return ForceReadings(tuple(row for row in rows if row is not None), notes, table.digest)
+
+
+def _row(
+    table: NamedTable, numbers: NumberColumns, index: int, row: dict[str, object], faults: FaultList
+) -> ForceReading | None:
+    before, line = faults.total, int(str(row["at line"]))
+    for name in ("product", "ball"):
+        if not str(row[name]):
+            fault = Fault(
+                cell_place(table, line, name), "an empty cell", f"a {name} in every line", f"write the {name}"
+            )
+            faults.add(fault, 0, line)
+    force = numbers.value("force", index, needed=True, least=0.0)
+    value = numbers.value("value", index, needed=True, above=0.0)
+    newtons = _newtons(table, line, str(row["force_unit"]) or "N", faults)
+    scale = _factor(table, line, "unit", str(row["unit"]) or "mm", "mm", faults)
+    if faults.total > before or force is None or value is None:
+        return None
+    return ForceReading(line, str(row["product"]), str(row["ball"]), str(row["axis"]), force * newtons, value * scale)
+
+
+def _newtons(table: NamedTable, line: int, unit: str, faults: FaultList) -> float:
+    """Give the factor to N; a unit of mass stands for its weight."""
+    try:
+        return exact_factor(unit, "kg") * _G
+    except UnitError:
+        return _factor(table, line, "force_unit", unit, "N", faults)
+
+
+def _factor(table: NamedTable, line: int, column: str, unit: str, to: str, faults: FaultList) -> float:
+    try:
+        return exact_factor(unit, to)
+    except UnitError:
+        allowed = f"a unit that can be turned into {to}" + (", or a mass" if to == "N" else "")
+        faults.add(Fault(cell_place(table, line, column), quoted(unit), allowed, "correct the unit"), 0, line)
+        return 1.0
