@@ -8,8 +8,11 @@ from dataclasses import replace
 from ballbench.findings.comparisons import ComparedProduct, Comparison, Consequence, Pair
 from ballbench.findings.results import (
     BallFinding,
+    BudgetFinding,
+    BudgetLine,
     ClauseFinding,
     Findings,
+    FirstOrderCheck,
     Influence,
     Outlier,
     Population,
@@ -111,12 +114,51 @@ VARIATION_NOT_MET = replace(
 )  # fmt: skip
 
 
+CALIBRATE = "What the caliper's own error adds outweighs everything else: calibrate it before reading more balls."
+
+
+def budget(of: str, scatter: float, dof: float, *, drawn: float | None = None, more: float = 0.0) -> BudgetFinding:
+    """Give a budget of a caliper's own error of 0.010 mm, some scatter, warmth of 0.001 mm, spread between balls."""
+    parts = [
+        ("offset", "the caliper's own error", "B", 0.010, "mm", -1.0, 0.010, math.inf),
+        ("reading", "scatter of the readings", "A", scatter, "mm", 1.0, scatter, dof),
+        ("ball_temperature", "temperature of the balls", "B", 0.25, "K", -0.004, 0.001, math.inf),
+    ] + ([("balls", "spread between the balls", "A", more, "mm", 1.0, more, 23.0)] if more else [])
+    u = math.hypot(*(part[6] for part in parts))
+    lines = tuple(sorted((BudgetLine(*part, (part[6] / u) ** 2) for part in parts), key=lambda line: -line.share))
+    check = FirstOrderCheck(40.2011, 40.2409, 0.00013, 0.00017, 0.005, True, True, 60_000) if drawn else None
+    notes = ("the draws use all readings together, the budget its lines alone",) if drawn else ()
+    return BudgetFinding(
+        of, "mm", 40.221, u, 815.3, 1.963, 1.963 * u, 0.95, lines, "offset", CALIBRATE,
+        None if drawn is None else drawn / 1.96, drawn, check, notes,
+    )  # fmt: skip
+
+
+BUDGETS = (
+    budget("one reading", 0.008, 20.0), budget("mean of one ball", 0.004, 20.0),
+    budget("mean of these balls", 0.0008, 20.0, drawn=0.0199),
+    budget("mean of balls like these", 0.0008, 20.0, more=0.006),
+)  # fmt: skip
+APART = BudgetFinding(
+    "difference of means", "mm", -0.005, 0.0065, 41.7, 2.02, 0.01313, 0.95,
+    (
+        BudgetLine("balls Curlew", "spread between the balls, Curlew", "A", 0.0056, "mm", 1.0, 0.0056, 23.0, 0.7422),
+        BudgetLine("reading Dunlin", "scatter of the readings, Dunlin", "A", 0.0033, "mm", -1.0, 0.0033, 20.0, 0.2578),
+        BudgetLine("offset", "the caliper's own error", "B", 0.010, "mm", 0.0, 0.0, math.inf, 0.0,
+                   "the same for both: cancels"),
+    ),
+    "balls", "The spread between the balls outweighs everything else: more balls make this more certain, a better "
+    "instrument does not.", 0.0066, 0.0131,
+)  # fmt: skip
+
+
 def quantities(mean: float, variation: float) -> tuple[QuantityFinding, ...]:
     """Give the diameters and masses behind a product."""
     return (
         QuantityFinding(
             "diameter", "mm", 24, 96, 4, Truth(mean, mean - 0.031, mean + 0.031), Truth(0.031, 0.024, 0.039), 0.008,
             0.0102, Truth(0.04, 0.032, 0.051), variation + 0.018, Truth(variation, 0.85 * variation, 1.16 * variation),
+            BUDGETS,
         ),
         QuantityFinding(
             "mass", "g", 24, 24, 1, Truth(2.715, 2.709, 2.721), Truth(0.021, 0.016, 0.029), 0.004, 0.002, None,
@@ -198,7 +240,7 @@ def comparison() -> Comparison:
             0.0004 if told else 0.58, 0.72, 0.031, tuple(
                 Consequence(name, Truth(k * middle / 0.402, k * (middle - 0.021) / 0.402, k * (middle + 0.022) / 0.402))
                 for name, k in (("circumference", 1.0), ("area", 2.0), ("volume", 3.0))
-            ), ("How much the jaws squeeze each make does not cancel.",),
+            ), ("How much the jaws squeeze each make does not cancel.",), APART,
         )  # fmt: skip
 
     return Comparison(

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from ballbench.findings.comparisons import Comparison
 from ballbench.findings.results import ClauseFinding, Findings, Truth
+from ballbench.presentation.charts.budget_picture import budget_chart
 from ballbench.presentation.charts.chart_data import Chart, RowChart
 from ballbench.presentation.charts.clause_pictures import clause_strip, every_ball
 from ballbench.presentation.charts.comparison_pictures import balls_by_product, differences, form_by_product
@@ -25,6 +26,8 @@ def all_charts(findings: Findings, comparison: Comparison) -> list[Chart]:
     charts += [clause_strip(clause, 24) for product in findings.products for clause in product.clauses]
     charts += [every_ball(clause, 0.05) for product in findings.products for clause in product.clauses]
     charts += [variation_chart(*_diameter(findings)), decision_marks(findings.products)]
+    charts += [budget_chart(q.budgets, q.balls) for product in findings.products for q in product.quantities]
+    charts += [budget_chart((pair.budget,), 48) for pair in comparison.pairs if pair.budget]
     return [chart for chart in charts if chart is not None]
 
 

@@ -125,6 +125,8 @@ def test_the_comparison_loss_has_the_intervals_of_the_supplement(row: dict[str, 
     )
     assert budget.result.value == pytest.approx(float(row["first_y"]), abs=1e-6)
     assert budget.result.u == pytest.approx(float(row["first_u"]), abs=1e-6)
+    printed = {0.0: (0, 0), 0.01: (-96, 296), 0.05: (1520, 3480)}[x1]
+    assert budget.result.interval() == pytest.approx(printed, abs=0.5)
     assert budget.second_order is not None
     assert budget.second_order.value == pytest.approx(float(row["second_y"]), abs=0.5)
     assert budget.second_order.u == pytest.approx(float(row["second_u"]), abs=0.51)  # 504.504 is printed as 505
@@ -250,6 +252,13 @@ def test_blocks_are_run_until_the_ends_stand_still() -> None:
     assert found.scatter < 0.02
     assert found.coverage.draws == found.blocks * 10_000
     assert (found.coverage.low, found.coverage.high) == pytest.approx((-1.959964, 1.959964), abs=0.03)
+
+
+def test_blocks_grow_with_the_coverage_probability() -> None:
+    """A block holds 100/(1 - p) draws and at least 10,000 (JCGM 101:2008, 7.9.4 a, from memory)."""
+    for p, block in ((0.95, 10_000), (0.99, 10_000), (0.999, 100_000)):
+        found = cov.monte_carlo_until(total, {"a": cov.Normal(0, 1)}, 10.0, np.random.default_rng(14), p)
+        assert found.coverage.draws == found.blocks * block
 
 
 def test_very_long_tails_settle_on_their_quantiles() -> None:

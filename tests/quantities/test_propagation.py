@@ -47,6 +47,7 @@ def test_the_end_gauge_budget_is_that_of_the_guide() -> None:
     assert contributions[4] == pytest.approx(2.9, abs=0.05)
     assert contributions[5] == pytest.approx(16.6, abs=0.1)  # 16.68 unrounded, printed 16.6
     assert budget.result.u == pytest.approx(32.0, abs=0.5)
+    assert budget.result.u**2 == pytest.approx(1002.0, rel=0.005)  # unrounded 1005.7: 16.68 nm is printed as 16.6
     assert math.floor(budget.result.dof) == 16
     assert budget.expanded(0.99) == pytest.approx(93.0, abs=0.5)
     assert budget.expanded(0.95) == pytest.approx(68.0, abs=1.0)
@@ -57,6 +58,11 @@ def test_the_second_order_of_the_end_gauge_is_that_of_the_guide() -> None:
     second = end_gauge_budget(second_order=True).second_order
     assert second is not None
     assert second.u == pytest.approx(33.91115, abs=1e-4)
+    assert second.u == pytest.approx(34.0, abs=0.5)
+    # The source prints the two terms as 11.7 nm and 1.7 nm (from memory); its own inputs give 11.9 and 1.74.
+    added = math.sqrt(second.u**2 - end_gauge_budget().result.u ** 2)
+    assert added == pytest.approx(math.hypot(50_000_623e-6 * 0.58 * 0.41, 50_000_623e-6 * 1.2 * 0.029), rel=1e-3)
+    assert added == pytest.approx(math.hypot(11.7, 1.7), abs=0.3)
 
 
 def test_the_comparison_reading_of_the_end_gauge_is_made_of_three_parts() -> None:
@@ -94,6 +100,16 @@ def readings() -> NDArray[np.float64]:
     return np.loadtxt(DATA / "impedance.csv", delimiter=",", skiprows=1)
 
 
+def test_the_readings_of_the_impedance_have_the_table_of_the_guide(readings: NDArray[np.float64]) -> None:
+    """Means, their uncertainties and correlations agree with JCGM 100:2008, Table H.2 (from memory, recomputed)."""
+    means, spreads = readings.mean(axis=0), readings.std(axis=0, ddof=1) / math.sqrt(len(readings))
+    assert means == pytest.approx([4.9990, 19.6610e-3, 1.04446], rel=5e-6)
+    for u, printed, half_a_digit in zip(spreads, (0.0032, 0.0095e-3, 0.00075), (5e-5, 5e-8, 5e-6), strict=True):
+        assert u == pytest.approx(printed, abs=half_a_digit)
+    r = np.corrcoef(readings.T)
+    assert [r[0, 1], r[0, 2], r[1, 2]] == pytest.approx([-0.36, 0.86, -0.65], abs=5.1e-3)
+
+
 def test_correlated_inputs_give_the_impedance_of_the_guide(readings: NDArray[np.float64]) -> None:
     """R, X, Z and their uncertainties agree with JCGM 100:2008, Table H.3 (from memory, recomputed)."""
     budgets = impedance(readings, correlated=True)
@@ -118,6 +134,9 @@ def test_both_ways_of_averaging_the_impedance_agree(readings: NDArray[np.float64
         budget = impedance(readings, correlated=True)[name]
         assert budget.result.u == pytest.approx(each.std(ddof=1) / math.sqrt(5), rel=0.005)
         assert budget.result.value == pytest.approx(each.mean(), abs=1e-3)
+        value, u = {"R": (127.732, 0.071), "X": (219.847, 0.295), "Z": (254.260, 0.236)}[name]
+        assert each.mean() == pytest.approx(value, abs=6e-4)
+        assert each.std(ddof=1) / math.sqrt(5) == pytest.approx(u, abs=6e-4)
 
 
 def test_leaving_the_correlation_out_gives_what_the_guide_warns_of(readings: NDArray[np.float64]) -> None:
@@ -132,6 +151,8 @@ def test_the_thermometer_line_carries_its_covariance() -> None:
     (slope, start), covariance = np.polyfit(t - 20.0, b, 1, cov=True)
     u_slope, u_start = np.sqrt(np.diag(covariance))
     r = covariance[0, 1] / (u_slope * u_start)
+    s = math.sqrt(float(np.sum((b - start - slope * (t - 20.0)) ** 2)) / (len(t) - 2))
+    assert s == pytest.approx(0.0035, abs=5e-5)
     assert [start, u_start] == pytest.approx([-0.1712, 0.0029], abs=6e-5)
     assert [slope, u_slope] == pytest.approx([0.00218, 0.00067], abs=6e-6)
     assert r == pytest.approx(-0.930, abs=6e-4)

@@ -13,7 +13,9 @@ from itertools import combinations
 import numpy as np
 from scipy import stats
 
+from ballbench.findings.budgets import Sampling
 from ballbench.findings.comparisons import ComparedProduct, Consequence, Pair
+from ballbench.findings.difference_budget import Side, difference_budget
 from ballbench.findings.evidence import truth_of
 from ballbench.findings.judging import product_rng
 from ballbench.findings.results import BallFinding, Truth
@@ -25,7 +27,7 @@ from ballbench.statistics.reductions import BallValues
 from ballbench.statistics.study import Floats
 from ballbench.statistics.two_samples import brown_forsythe, holm, rank_test, smallest_difference, welch
 
-__all__ = ["ALPHA", "compare_samples"]
+__all__ = ["ALPHA", "compare_samples", "not_common"]
 
 ALPHA = 0.05
 POWER_FACTOR = 2.8
@@ -47,6 +49,7 @@ class _Drawn:
     like: Floats | None
     balls: Floats
     raw_balls: Floats
+    side: Side
 
 
 def compare_samples(
@@ -84,7 +87,7 @@ def _draw(name: str, sample: Sample, bench: Bench, seed: int, draws: int) -> _Dr
     prepared = prepare(sample, bench)
     rng = product_rng(seed, name, sample.quantity)
     read = None if (prepared.study.counts > 0).all() else (prepared.study.counts > 0).T
-    parts: dict[str, list[Floats]] = {"mean": [], "sb": [], "variation": [], "like": [], "balls": []}
+    parts: dict[str, list[Floats]] = {"mean": [], "sb": [], "variation": [], "like": [], "balls": [], "places": []}
     form = prepared.study.has_form
     for truths in engine(prepared, rng).sample(rng, draws):
         values = BallValues(truths.values, read)
@@ -92,6 +95,7 @@ def _draw(name: str, sample: Sample, bench: Bench, seed: int, draws: int) -> _Dr
         parts["sb"].append(truths.sb)
         parts["balls"].append(values("mean"))
         if form:
+            parts["places"].append(np.sqrt((truths.sf**2).mean(axis=0)))
             parts["variation"].append(values("range").mean(axis=0))
             if sum(p.size for p in parts["like"]) < ROUNDER_DRAWS:
                 parts["like"].append(_one_like_these(truths, rng))
@@ -99,7 +103,11 @@ def _draw(name: str, sample: Sample, bench: Bench, seed: int, draws: int) -> _Dr
     mean, sb, balls = joined["mean"], joined["sb"], joined["balls"]
     if mean is None or sb is None or balls is None:
         raise ValueError("no draws")
-    return _Drawn(prepared, mean, sb, joined["variation"], joined["like"], balls, np.nanmean(sample.mean, axis=1))
+    places = joined["places"]
+    sampling = Sampling(float(np.median(sb)), 0.0 if places is None else float(np.median(places)))
+    raw_balls = np.nanmean(sample.mean, axis=1)
+    side = Side(name, prepared, bench, sampling)
+    return _Drawn(prepared, mean, sb, joined["variation"], joined["like"], balls, raw_balls, side)
 
 
 def _one_like_these(truths: Truths, rng: np.random.Generator) -> Floats:
@@ -130,7 +138,7 @@ def _product(name: str, item: _Drawn, seed: int, draws: int) -> ComparedProduct:
 
 def _pair(name_a: str, a: _Drawn, name_b: str, b: _Drawn, seed: int, draws: int) -> Pair:
     """Hold one product against another."""
-    own_a, own_b = _not_common(a.prepared.shared, b.prepared.shared)
+    own_a, own_b = not_common(a.prepared.shared, b.prepared.shared)
     mean_a = a.mean - shared_draws(own_a, seed, 0, draws)
     mean_b = b.mean - shared_draws(own_b, seed, 0, draws)
     difference = mean_a - mean_b
@@ -149,6 +157,7 @@ def _pair(name_a: str, a: _Drawn, name_b: str, b: _Drawn, seed: int, draws: int)
         spread_p=_spread(raw_a, raw_b),
         smallest_told=float(np.hypot(told, POWER_FACTOR * shared)),
         consequences=_consequences(a, mean_a, mean_b), notes=_notes(own_a, own_b, float(difference.std())),
+        budget=difference_budget(a.side, b.side, (own_a, own_b), difference),
     )  # fmt: skip
 
 
@@ -177,7 +186,7 @@ def _spread(a: Floats, b: Floats) -> float:
     return float("nan") if _constant(a, b) or min(a.size, b.size) < 3 else float(brown_forsythe(a, b).p)
 
 
-def _not_common(a: Sequence[Shared], b: Sequence[Shared]) -> tuple[tuple[Shared, ...], tuple[Shared, ...]]:
+def not_common(a: Sequence[Shared], b: Sequence[Shared]) -> tuple[tuple[Shared, ...], tuple[Shared, ...]]:
     """Shared errors of a difference: of an error that both have, what is left of it; and what only one has."""
     in_b = {(row.kind, row.key): row.sd * row.weight for row in b}
     in_a = {(row.kind, row.key) for row in a}

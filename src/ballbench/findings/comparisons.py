@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ballbench.findings.results import BallFinding, Truth
+from ballbench.findings.results import BallFinding, BudgetFinding, Truth
 
 __all__ = ["ComparedProduct", "Comparison", "Consequence", "Pair"]
 
@@ -57,6 +57,8 @@ class Pair:
         Circumference, area, volume; empty unless the quantity is a diameter.
     notes : tuple of str
         What does not cancel.
+    budget : BudgetFinding or None
+        What the uncertainty of the difference is made of, lines that cancel among them; None where it was not made.
     """
 
     a: str
@@ -74,6 +76,7 @@ class Pair:
     smallest_told: float
     consequences: tuple[Consequence, ...]
     notes: tuple[str, ...] = ()
+    budget: BudgetFinding | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,11 +19,11 @@ from ballbench.statistics.posterior import Posterior, Truths
 from ballbench.statistics.prediction import predict, predict_with_form
 from ballbench.statistics.preparation import Prepared, engine, shared_draws
 from ballbench.statistics.reductions import BallValues, over_balls
-from ballbench.statistics.study import Floats
+from ballbench.statistics.study import Floats, Study
 from ballbench.statistics.whole_ball import MIXES, Field
 from ballbench.statistics.whole_ball import field as whole_field
 
-__all__ = ["KEPT", "PRIOR_FACTORS", "Evidence", "Track", "truth_of"]
+__all__ = ["KEPT", "PRIOR_FACTORS", "Evidence", "Track", "prior_log_weight", "truth_of"]
 
 PRIOR_FACTORS = (1 / 3, 3.0)
 """The prior scale A is also taken a third and three times as large; a decision that flips is undecided."""
@@ -37,6 +37,18 @@ def truth_of(draws: Floats, scale: float = 1.0) -> Truth:
     """Median and central 95 % interval of draws (N,), times `scale`."""
     low, median, high = np.quantile(draws, [0.025, 0.5, 0.975]) * scale
     return Truth(float(median), float(low), float(high))
+
+
+def prior_log_weight(truths: Truths, study: Study, times: float) -> Floats:
+    """Log of how much each draw, (M,), would weigh if the prior scale of the study were `times` as large."""
+    base = study.prior_scale
+    log = np.zeros(truths.sb.size)
+    if study.shape[1] > 1:
+        log += log_half_cauchy(truths.sb, base * times) - log_half_cauchy(truths.sb, base)
+    if study.has_form:
+        form = np.exp(truths.m)
+        log += log_half_cauchy(form, base * times) - log_half_cauchy(form, base)
+    return log
 
 
 @dataclass(slots=True)
@@ -93,7 +105,9 @@ class Evidence:
         self.read: NDArray[np.bool_] | None = None if (counts > 0).all() else (counts > 0).T
         self.log_prior: list[list[Floats]] = [[] for _ in PRIOR_FACTORS]
         self.drawn = 0
-        self._kept: dict[str, list[Floats]] = {"mean": [], "sb": [], "form": [], "variation": []}
+        self._kept: dict[str, list[Floats]] = {
+            "mean": [], "these": [], "sb": [], "form": [], "places": [], "variation": []
+        }  # fmt: skip
         self.first_truths: list[Truths] = []
 
     @cached_property
@@ -134,20 +148,15 @@ class Evidence:
     def _note(self, truths: Truths, values: BallValues) -> None:
         """Keep what describes the quantity, and how each draw would weigh under other priors."""
         self._kept["mean"].append(truths.mean)
+        self._kept["these"].append(values("mean").mean(axis=0))
         if self.n > 1:
             self._kept["sb"].append(truths.sb)
         if self.has_form:
             self._kept["form"].append(np.exp(truths.m))
+            self._kept["places"].append(np.sqrt((truths.sf**2).mean(axis=0)))
             self._kept["variation"].append(values("range").mean(axis=0))
-        base = self.prepared.study.prior_scale
         for store, times in zip(self.log_prior, PRIOR_FACTORS, strict=True):
-            log = np.zeros(truths.sb.size)
-            if self.n > 1:
-                log += log_half_cauchy(truths.sb, base * times) - log_half_cauchy(truths.sb, base)
-            if self.has_form:
-                form = np.exp(truths.m)
-                log += log_half_cauchy(form, base * times) - log_half_cauchy(form, base)
-            store.append(log)
+            store.append(prior_log_weight(truths, self.prepared.study, times))
 
     def _over_whole_ball(self, truths: Truths, draws: int) -> None:
         """Count the clauses that form plays a part in over all directions of the ball."""
@@ -240,11 +249,23 @@ class Evidence:
                 )
         return tuple(notes)
 
+    def kept(self, name: str) -> Floats:
+        """Draws (N,) of what describes the quantity, base unit; empty where the readings do not show it.
+
+        Parameters
+        ----------
+        name : str
+            ``mean`` (of balls like these), ``these`` (mean of these balls on the places read), ``sb``, ``form``
+            (typical SD between places), ``places`` (the same, root mean square over the balls), ``variation``.
+        """
+        parts = self._kept[name]
+        return np.concatenate(parts) if parts else np.empty(0)
+
     def describe(self) -> QuantityFinding:
         """Summarise the quantity in the unit of its clauses."""
         unit, scale = self.unit, self.scale
         sample = self.prepared.sample
-        kept = {name: np.concatenate(parts) if parts else np.empty(0) for name, parts in self._kept.items()}
+        kept = {name: self.kept(name) for name in self._kept}
         raw = None
         if self.has_form:
             raw = float(np.mean(np.nanmax(sample.mean, axis=1) - np.nanmin(sample.mean, axis=1))) * scale

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from ballbench.errors import NotConverged
 from ballbench.findings.answers import judge_answers
+from ballbench.findings.budgets import described
 from ballbench.findings.clause_result import ClauseContext, clause_from_answers, clause_from_tracks, clause_not_tested
 from ballbench.findings.deciding import Rule, decide_product
 from ballbench.findings.evidence import KEPT, Evidence
@@ -150,7 +151,7 @@ def judge_product(
             clauses.append(
                 clause_from_tracks(clause, evidence[clause.quantity], others.get(clause.quantity, {}), context)
             )
-    return _product(data, requirement, clauses, evidence, rule, effort)
+    return _product(data, requirement, clauses, evidence, bench, rule, effort)
 
 
 def _balls_answered(data: ProductData, quantity: str) -> int:
@@ -237,6 +238,7 @@ def _product(
     requirement: Requirement,
     clauses: list[ClauseFinding],
     evidence: Mapping[str, Evidence],
+    bench: Bench,
     rule: Rule,
     effort: Effort,
 ) -> ProductFinding:
@@ -254,7 +256,7 @@ def _product(
         product=data.product, balls=balls, readings=readings, excluded=data.excluded, corrected=data.corrected,
         spoiled=data.spoiled, decision=decision, probability_met=joint, tested=len(judged),
         clauses_in_all=len(clauses), headline=(), clauses=tuple(clauses),
-        quantities=tuple(item.describe() for item in evidence.values()) if guarded else (),
+        quantities=described(evidence, bench, check=effort.detail) if guarded else (),
         outliers=tuple(o for item in evidence.values() for o in outliers_of(item)) if effort.detail else (),
         influence=influence_of(evidence, clauses, rule) if effort.detail and guarded else (),
         notes=_notes(data, evidence),

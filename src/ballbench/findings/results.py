@@ -9,10 +9,14 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 __all__ = [
+    "CANCELS",
     "BallFinding",
+    "BudgetFinding",
+    "BudgetLine",
     "ClauseFinding",
     "Decision",
     "Findings",
+    "FirstOrderCheck",
     "Influence",
     "Outlier",
     "Population",
@@ -212,6 +216,130 @@ class ClauseFinding:
     notes: tuple[str, ...] = ()
 
 
+CANCELS = "the same for both: cancels"
+"""Note of a budget line of which nothing that matters is left in a difference."""
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetLine:
+    """One input of a budget.
+
+    Parameters
+    ----------
+    name : str
+        As the measurement equation calls it; in a difference with the product behind a blank where it is one's own.
+    words : str
+        As a person calls it.
+    kind : str
+        ``A``: from repeated readings, ``B``: by other means.
+    u : float
+        Its standard uncertainty, in `u_unit`.
+    u_unit : str
+        Unit of the input.
+    sensitivity : float
+        By how much the result moves with it, unit of the result per `u_unit`.
+    contribution : float
+        Size of sensitivity times u, in the unit of the result.
+    dof : float
+        Degrees of freedom behind `u`; infinite where it is taken as known.
+    share : float
+        Of the variance of the result, 0 to 1; the shares of a budget sum to 1.
+    note : str
+        Such as that it cancels in a difference; empty where there is nothing to say.
+    """
+
+    name: str
+    words: str
+    kind: str
+    u: float
+    u_unit: str
+    sensitivity: float
+    contribution: float
+    dof: float
+    share: float
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FirstOrderCheck:
+    """The interval of a budget held against a simulation of the same equation (JCGM 101:2008, 8.1).
+
+    Parameters
+    ----------
+    low, high : float
+        Simulated symmetric 95 % interval.
+    d_low, d_high, delta : float
+        How far the budget's ends are from it, and how far they may be.
+    validated : bool
+        Both ends keep the tolerance.
+    settled : bool
+        The simulation stood still to a fifth of the tolerance (8.2); otherwise `validated` is provisional.
+    draws : int
+        How many.
+    """
+
+    low: float
+    high: float
+    d_low: float
+    d_high: float
+    delta: float
+    validated: bool
+    settled: bool
+    draws: int
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetFinding:
+    """What the uncertainty of one result is made of. Values in `unit`.
+
+    Parameters
+    ----------
+    of : str
+        ``one reading``, ``mean of one ball``, ``mean of these balls``, ``mean of balls like these`` or ``difference
+        of means``.
+    unit : str
+        Of the result.
+    value, u : float
+        The result and its combined standard uncertainty.
+    dof : float
+        Effective degrees of freedom (Welch-Satterthwaite).
+    factor, expanded : float
+        Coverage factor k and U = k u.
+    confidence : float
+        Of `expanded`.
+    lines : tuple of BudgetLine
+        Largest contribution first, lines that cancel last.
+    dominant : str
+        Name of the line that has more than half of the variance, in a difference of the lines of one kind; empty where
+        none has.
+    sentence : str
+        What dominates, and what to do about it.
+    drawn_u, drawn_expanded : float or None
+        SD of the engine's own draws of the same mean, and half the width of their central 95 %; None where the draws
+        answer no such question.
+    check : FirstOrderCheck or None
+        None where it was not made.
+    notes : tuple of str
+        What the budget leaves out, or where it and the draws part.
+    """
+
+    of: str
+    unit: str
+    value: float
+    u: float
+    dof: float
+    factor: float
+    expanded: float
+    confidence: float
+    lines: tuple[BudgetLine, ...]
+    dominant: str
+    sentence: str
+    drawn_u: float | None = None
+    drawn_expanded: float | None = None
+    check: FirstOrderCheck | None = None
+    notes: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class QuantityFinding:
     """One quantity of one product: what it was read with and how it spreads. Values in `unit`.
@@ -230,6 +358,8 @@ class QuantityFinding:
         Typical SD between the places of one ball; None where one place was read.
     variation_raw, variation : Truth or None
         Mean of (largest minus smallest) over the balls, as read and freed of the instrument.
+    budgets : tuple of BudgetFinding
+        What the uncertainty of a reading and of the means is made of, from one reading up.
     """
 
     quantity: str
@@ -244,6 +374,7 @@ class QuantityFinding:
     form_sd: Truth | None
     variation_raw: float | None
     variation: Truth | None
+    budgets: tuple[BudgetFinding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ballbench.findings.comparisons import ComparedProduct, Comparison, Pair
 from ballbench.findings.results import Truth
-from ballbench.presentation.findings_json import ball_json
+from ballbench.presentation.findings_json import ball_json, budget_json
 from ballbench.presentation.json_text import Json, json_text, truth_json
 
 __all__ = ["FORMAT", "comparison_to_json"]
@@ -86,4 +86,5 @@ def _pair(pair: Pair) -> Json:
         "smallest_told": pair.smallest_told,
         "consequences": [{"name": c.name, **_flat("percent", c.percent)} for c in pair.consequences],
         "notes": pair.notes,
+        "budget": budget_json(pair.budget) if pair.budget is not None else None,
     }

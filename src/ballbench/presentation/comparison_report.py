@@ -6,6 +6,7 @@ import math
 
 import ballbench
 from ballbench.findings.comparisons import Comparison, Pair
+from ballbench.presentation.budget_tables import pair_budget_blocks
 from ballbench.presentation.charts.comparison_pictures import balls_by_product, differences, form_by_product
 from ballbench.presentation.document import (
     Block,
@@ -140,10 +141,13 @@ def _pair_blocks(pair: Pair, comparison: Comparison) -> list[Block]:
     inner: list[Block] = [Facts(opinions)]
     if pair.notes:
         inner.append(Listing(tuple(map(as_sentence, pair.notes))))
+    balls = sum(product.balls for product in comparison.products if product.product in {pair.a, pair.b})
+    made_of = pair_budget_blocks(pair, quantity_words(comparison.quantity), balls, invented=comparison.invented)
     return [
         Heading(f"{pair.a} and {pair.b}: {word}", 3),
         *(Paragraph(sentence) for sentence in pair_sentences(pair, comparison.quantity, unit)),
         Fold("Second opinions", tuple(inner)),
+        *([Fold("What its uncertainty is made of", tuple(made_of))] if made_of else []),
     ]
 
 

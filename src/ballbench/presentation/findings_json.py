@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from ballbench.findings.results import (
     BallFinding,
+    BudgetFinding,
+    BudgetLine,
     ClauseFinding,
     Findings,
+    FirstOrderCheck,
     Influence,
     Outlier,
     Population,
@@ -18,7 +21,7 @@ from ballbench.findings.results import (
 )
 from ballbench.presentation.json_text import Json, json_text, truth_json
 
-__all__ = ["FORMAT", "findings_to_json"]
+__all__ = ["FORMAT", "ball_json", "budget_json", "findings_to_json"]
 
 FORMAT = "ballbench/findings/1"
 
@@ -189,6 +192,58 @@ def _quantity(quantity: QuantityFinding) -> Json:
         "form_sd": truth_json(quantity.form_sd),
         "variation_raw": quantity.variation_raw,
         "variation": truth_json(quantity.variation),
+        "budgets": [budget_json(budget) for budget in quantity.budgets],
+    }
+
+
+def budget_json(budget: BudgetFinding) -> Json:
+    """Give one budget as an object; degrees of freedom that are not finite are null."""
+    return {
+        "of": budget.of,
+        "unit": budget.unit,
+        "value": budget.value,
+        "u": budget.u,
+        "dof": budget.dof,
+        "factor": budget.factor,
+        "expanded": budget.expanded,
+        "confidence": budget.confidence,
+        "lines": [_budget_line(line) for line in budget.lines],
+        "dominant": budget.dominant,
+        "sentence": budget.sentence,
+        "drawn_u": budget.drawn_u,
+        "drawn_expanded": budget.drawn_expanded,
+        "check": _check(budget.check),
+        "notes": budget.notes,
+    }
+
+
+def _budget_line(line: BudgetLine) -> Json:
+    return {
+        "name": line.name,
+        "words": line.words,
+        "kind": line.kind,
+        "u": line.u,
+        "u_unit": line.u_unit,
+        "sensitivity": line.sensitivity,
+        "contribution": line.contribution,
+        "dof": line.dof,
+        "share": line.share,
+        "note": line.note,
+    }
+
+
+def _check(check: FirstOrderCheck | None) -> Json:
+    if check is None:
+        return None
+    return {
+        "low": check.low,
+        "high": check.high,
+        "d_low": check.d_low,
+        "d_high": check.d_high,
+        "delta": check.delta,
+        "validated": check.validated,
+        "settled": check.settled,
+        "draws": check.draws,
     }
 
 

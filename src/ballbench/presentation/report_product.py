@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ballbench.findings.results import ClauseFinding, Findings, ProductFinding, WithoutCorrections
+from ballbench.presentation.budget_tables import product_budget_fold
 from ballbench.presentation.document import Block, DecisionBlock, Facts, Fold, Heading, Listing, Paragraph
 from ballbench.presentation.numbers import number, percent, share, truth_decimals, with_unit
 from ballbench.presentation.report_tables import (
@@ -62,6 +63,8 @@ def product_blocks(findings: Findings, position: int) -> tuple[Block, ...]:
     blocks.append(Paragraph(_counts(product), "quiet"))
     blocks += [clause_block(clause, product, findings) for clause in product.clauses]
     blocks += _data_blocks(product, findings.deciding_risk)
+    made_of = product_budget_fold(product, invented=findings.invented)
+    blocks += [made_of] if made_of is not None else []
     return tuple(blocks)
 
 

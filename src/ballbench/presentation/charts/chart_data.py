@@ -9,37 +9,25 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ballbench.findings.results import Decision
+from ballbench.presentation.charts.axis_data import Tick, ValueAxis
+from ballbench.presentation.charts.plan_data import EndingChart, GridChart, TrayChart
+from ballbench.presentation.charts.qualify_data import CalibrationChart, CheckChart, RulerChart
 
-__all__ = ["Bar", "Chart", "LimitLine", "MarkChart", "MarkRow", "Raw", "Row", "RowChart", "Tick", "ValueAxis"]
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A place on the axis with its printed number."""
-
-    value: float
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class ValueAxis:
-    """The values across the picture.
-
-    Parameters
-    ----------
-    name, unit : str
-        What runs along it.
-    low, high : float
-        What the picture spans, in `unit`; low < high.
-    ticks : tuple of Tick
-        Empty where limits take their place.
-    """
-
-    name: str
-    unit: str
-    low: float
-    high: float
-    ticks: tuple[Tick, ...] = ()
+__all__ = [
+    "Bar",
+    "BudgetChart",
+    "BudgetPart",
+    "BudgetRow",
+    "Chart",
+    "LimitLine",
+    "MarkChart",
+    "MarkRow",
+    "Raw",
+    "Row",
+    "RowChart",
+    "Tick",
+    "ValueAxis",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,4 +158,66 @@ class MarkChart:
     n_text: str
 
 
-Chart = RowChart | MarkChart
+@dataclass(frozen=True, slots=True)
+class BudgetPart:
+    """What one error brings to a result.
+
+    Parameters
+    ----------
+    words : str
+        Its name.
+    text, share_text : str
+        Its size, and its share of the variance, as printed.
+    size : float
+        In the unit of the result; squares of sizes add up.
+    sort : str
+        Whose it is: the instrument's, the conditions', the readings', the places', the balls'.
+    cancels : bool
+        It would have this size, but is the same for both products.
+    """
+
+    words: str
+    text: str
+    share_text: str
+    size: float
+    sort: Literal["instrument", "conditions", "readings", "places", "balls"]
+    cancels: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetRow:
+    """One result: its name, its expanded uncertainty as printed, and its parts from the core outwards."""
+
+    label: str
+    note: str
+    parts: tuple[BudgetPart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetChart:
+    """What the uncertainty of some results is made of: a ball a result, a skin a part.
+
+    Parameters
+    ----------
+    rows : tuple of BudgetRow
+        From the top down, on one scale.
+    n_text : str
+        How many balls stand behind it.
+    """
+
+    rows: tuple[BudgetRow, ...]
+    n_text: str
+
+
+Chart = (
+    RowChart
+    | MarkChart
+    | BudgetChart
+    | RulerChart
+    | CheckChart
+    | CalibrationChart
+    | TrayChart
+    | EndingChart
+    | GridChart
+)
+"""Whatever can be laid out and drawn."""

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import Any
 
-from ballbench.presentation.charts.chart_data import Bar, Chart, MarkChart, RowChart
+from ballbench.presentation.charts.budget_picture import lay_out_budget
+from ballbench.presentation.charts.calibration_layout import lay_out_calibration
+from ballbench.presentation.charts.chart_data import Bar, BudgetChart, Chart, MarkChart, RowChart
+from ballbench.presentation.charts.check_layout import lay_out_checks
+from ballbench.presentation.charts.ending_layout import lay_out_endings
+from ballbench.presentation.charts.grid_layout import lay_out_grid
 from ballbench.presentation.charts.lettering import shorten, text_width
+from ballbench.presentation.charts.plan_data import EndingChart, GridChart, TrayChart
+from ballbench.presentation.charts.qualify_data import CalibrationChart, CheckChart, RulerChart
+from ballbench.presentation.charts.ruler_layout import lay_out_ruler
 from ballbench.presentation.charts.sheet import NOTE, WIDTH, Area, Ball, Line, Scale, Sheet, Text, Tone, beside, centred
+from ballbench.presentation.charts.tray_layout import lay_out_trays
 from ballbench.presentation.marks import LINE_X, mark_of
 from ballbench.presentation.marks import WIDTH as MARK_WIDTH
 
@@ -23,7 +33,7 @@ def lay_out(chart: Chart) -> Sheet:
 
     Parameters
     ----------
-    chart : RowChart or MarkChart
+    chart : Chart
         Its data.
 
     Returns
@@ -31,9 +41,9 @@ def lay_out(chart: Chart) -> Sheet:
     Sheet
         No text leaves the sheet, and none is smaller than 12 px.
     """
-    if isinstance(chart, MarkChart):
-        return _marks(chart)
-    return {"strip": _strip, "balls": _balls, "products": _products}[chart.shape](chart)
+    if isinstance(chart, RowChart):
+        return {"strip": _strip, "balls": _balls, "products": _products}[chart.shape](chart)
+    return _LAYOUTS[type(chart)](chart)
 
 
 class _Parts:
@@ -80,20 +90,22 @@ class _Parts:
         self.areas.append(Area(bar.low, bar.high, y - half, y + half, "accent"))
         self.balls.append(Ball(bar.median, y, radius))
 
-    def words(self, left: float, right: float, y: float, text: str, tone: Tone = "soft") -> float:
-        """Print text beside what spans two pixels, or below it; give the height that this took below."""
+    def words(
+        self, left: float, right: float, y: float, text: str, tone: Tone = "soft", clear: float | None = None
+    ) -> float:
+        """Print text beside what spans two pixels and clear of a line, or below; give the height this took below."""
         placed = beside(left, right, y, text, tone)
-        if placed is not None:
+        if placed is not None and not (clear is not None and placed.ends[0] - 3 < clear < placed.ends[1] + 3):
             self.texts.append(placed)
             return 0.0
         self.texts.append(centred((left + right) / 2, y + 16, text, tone=tone))
         return 16.0
 
-    def bar_text(self, bar: Bar, y: float, radius: float = _BALL) -> float:
+    def bar_text(self, bar: Bar, y: float, radius: float = _BALL, clear: float | None = None) -> float:
         """Print the numbers of an interval; give the height that this took below."""
         left = min(self.scale.pixel(bar.low), self.scale.pixel(bar.median) - radius)
         right = max(self.scale.pixel(bar.high), self.scale.pixel(bar.median) + radius)
-        return self.words(left, right, y, bar.text, "ink" if bar.kind == "truth" else "soft")
+        return self.words(left, right, y, bar.text, "ink" if bar.kind == "truth" else "soft", clear)
 
     def raw(self, value: float, text: str, y: float) -> float:
         """Draw the small hollow ball of what was read, and its text; give the height that this took below."""
@@ -174,11 +186,13 @@ def _products(chart: RowChart) -> Sheet:
         y += 20
         if row.specks:
             y = _specks(parts, row.specks, y)
+        clear = None
         for bar in row.bars:
             if chart.reference is not None:
-                parts.lines.append(Line(chart.reference.value, y - 9, y + 11, "limit"))
+                clear = parts.scale.pixel(chart.reference.value)
+                parts.lines.append(Line(chart.reference.value, y - 9, y + 9, "limit"))
             parts.bar(bar, y)
-            y += parts.bar_text(bar, y) + _PITCH
+            y += parts.bar_text(bar, y, clear=clear) + _PITCH
         if row.raw is not None:
             y += parts.raw(row.raw.value, row.raw.text, y) + _PITCH
         y += 10
@@ -268,3 +282,15 @@ def _mark(parts: _Parts, decision: str, x: float, y: float, size: float) -> None
     parts.areas.append(Area(left, line, y - 9 * size, y + 9 * size, "band"))
     parts.lines.append(Line(line, y - 13 * size, y + 13 * size, "limit"))
     parts.balls.append(Ball(ball, y, mark.radius * size))
+
+
+_LAYOUTS: dict[type, Callable[[Any], Sheet]] = {
+    MarkChart: _marks,
+    BudgetChart: lay_out_budget,
+    RulerChart: lay_out_ruler,
+    CheckChart: lay_out_checks,
+    CalibrationChart: lay_out_calibration,
+    TrayChart: lay_out_trays,
+    EndingChart: lay_out_endings,
+    GridChart: lay_out_grid,
+}

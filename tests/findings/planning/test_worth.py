@@ -1,0 +1,90 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from tests.findings.made_samples import clause_of, reading_of, requirement_of
+from tests.findings.planning.planned import CALIPER, setting_of
+
+from ballbench.errors import BadRequest
+from ballbench.findings.planning.blocks import Place
+from ballbench.findings.planning.designs import Design, TruthAt
+from ballbench.findings.planning.worth import smallest_design, what_it_would_buy
+
+HERE = Place(1)
+MEAN = requirement_of(clause_of(reading_of("mean", "mean", upper=40.5), identity="mean"))
+DESIGNS = [Design(12, 2, 2), Design(4, 2), Design(12, 2)]
+
+
+def test_where_the_calibration_dominates_only_the_calibration_helps() -> None:
+    """Mean 0.04 mm inside, offset known to 0.04 mm: no repeat, ball or finer caliper helps (exact: normal)."""
+    setting = setting_of(TruthAt(40.46, 0.005), 6, 2, tool=replace(CALIPER, offset_sd=0.04), requirement=MEAN)
+    gains = {row.change: row.chances for row in what_it_would_buy(setting, 200, place=HERE)}
+    planned = gains.pop("as planned")
+    assert planned.met.value == pytest.approx(0.26, abs=0.11)  # Phi(1 - 1.645) = 0.26
+    calibrated = gains.pop("a quarter of the calibration's uncertainty")
+    assert calibrated.met.value > 0.95
+    assert len(gains) == 4
+    for change, row in gains.items():
+        assert row.met.value == pytest.approx(planned.met.value, abs=0.16), change
+    assert gains["one more repeat"].minutes == 2 * planned.minutes
+    assert gains["twice the balls"].minutes == 2 * planned.minutes
+    assert gains["an hour more: every place read 20 times more"].minutes == planned.minutes + 60.0
+
+
+def test_where_the_noise_dominates_noise_and_repeats_help() -> None:
+    """A noise of 0.2 mm on six round balls: a quarter of it, or an hour of repeats, decides; a calibration does not."""
+    tool = replace(CALIPER, sd=0.2, dof=200.0, offset_sd=0.001)
+    setting = setting_of(TruthAt(40.4, 0.005), 6, 2, tool=tool, requirement=MEAN)
+    gains = [row.chances.met.value for row in what_it_would_buy(setting, 200, place=HERE)]
+    planned, finer, calibrated, _, _, longer = gains
+    assert finer > planned + 0.3
+    assert longer > planned + 0.3
+    assert calibrated == pytest.approx(planned, abs=0.16)
+
+
+def test_the_design_of_least_work_that_is_enough_is_chosen() -> None:
+    """Balls far inside: the smallest of three designs already answers rightly, whatever their order (definition)."""
+    setting = setting_of(TruthAt(40.3, 0.01, 0.01), requirement=MEAN)
+    found = smallest_design(setting.terms, DESIGNS, setting.truth, tests=60, place=HERE)
+    assert [row.design for row in found.tried] == [Design(4, 2), Design(12, 2), Design(12, 2, 2)]
+    assert found.chosen is not None
+    assert found.chosen.design == Design(4, 2)
+    assert (found.sure, found.limited_by) == (True, "")
+
+
+def test_more_balls_are_chosen_where_fewer_do_not_do() -> None:
+    """Balls varying by 0.03 mm and read with 0.1 mm noise: 4 answer seldom, 12 oftener; what is chosen is wanted."""
+    setting = setting_of(TruthAt(40.41, 0.0), tool=replace(CALIPER, sd=0.1, dof=200.0, offset_sd=0.0), requirement=MEAN)
+    found = smallest_design(setting.terms, DESIGNS, setting.truth, 0.8, 300, place=HERE)
+    rights = [row.right.value for row in found.tried]
+    assert rights[0] < 0.8 <= rights[-1]
+    assert found.chosen is not None
+    assert found.chosen.right.value >= 0.8
+    assert found.chosen.design != Design(4, 2)
+
+
+def test_nothing_would_where_the_calibration_dominates() -> None:
+    """Offset known to 0.04 mm, mean 0.04 mm inside: no design answers, and it is the calibration that is in the way."""
+    setting = setting_of(TruthAt(40.46, 0.005), tool=replace(CALIPER, offset_sd=0.04), requirement=MEAN)
+    found = smallest_design(setting.terms, DESIGNS, setting.truth, tests=100, place=HERE)
+    assert found.chosen is None
+    assert found.limited_by == "calibration"
+    assert found.with_calibration is not None
+    assert found.with_calibration.right.value > 0.9
+
+
+def test_nothing_would_where_the_make_lies_at_its_limit() -> None:
+    """Mean at the limit: no caliper can tell on which side, so that it is the make itself (guarded rule)."""
+    setting = setting_of(TruthAt(40.5, 0.0), tool=replace(CALIPER, offset_sd=0.01), requirement=MEAN)
+    found = smallest_design(setting.terms, [Design(4, 2)], setting.truth, tests=100, place=HERE)
+    assert found.chosen is None
+    assert found.limited_by == "make"
+
+
+def test_no_design_or_no_chance_is_refused() -> None:
+    """An empty list and a chance of 1 (rule of this project)."""
+    setting = setting_of(TruthAt(40.3, 0.01), requirement=MEAN)
+    for designs, wanted in (([], 0.9), (DESIGNS, 1.0)):
+        with pytest.raises(BadRequest):
+            smallest_design(setting.terms, designs, setting.truth, wanted)
