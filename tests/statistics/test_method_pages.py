@@ -6,7 +6,10 @@ from pathlib import Path
 import pytest
 
 PAGES = Path(__file__).resolve().parents[2] / "docs" / "methods"
-HERE = ("uncertainty", "tolerance-intervals", "counts", "outliers", "two-samples", "conformity")
+HERE = (
+    "uncertainty", "tolerance-intervals", "counts", "outliers", "two-samples", "conformity", "repeat-study",
+    "calibration-line",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("page", sorted(PAGES.glob("*.md")), ids=lambda page: page.stem)
