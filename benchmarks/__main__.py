@@ -13,6 +13,7 @@ from benchmarks.judging_products import judge_hundred_products, judge_one_produc
 from benchmarks.measuring import Line
 from benchmarks.million_readings import million_readings
 from benchmarks.notebook_speed import notebook_speed
+from benchmarks.planning_surface import planning_surface
 from benchmarks.posterior_core import posterior_core
 from benchmarks.starting import help_start
 from benchmarks.surroundings import surroundings
@@ -26,6 +27,7 @@ CASES: dict[str, Callable[[], Iterator[Line]]] = {
         judge_one_product,
         judge_hundred_products,
         posterior_core,
+        planning_surface,
         growth,
         million_readings,
         notebook_speed,

@@ -8,7 +8,7 @@ import pytest
 PAGES = Path(__file__).resolve().parents[2] / "docs" / "methods"
 HERE = (
     "uncertainty", "tolerance-intervals", "counts", "outliers", "two-samples", "conformity", "repeat-study",
-    "calibration-line",
+    "calibration-line", "operating-characteristic", "sampling-plans",
 )  # fmt: skip
 
 

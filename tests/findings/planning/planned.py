@@ -11,9 +11,11 @@ from ballbench.findings.planning.testing import Setting
 from ballbench.records import Bench, Instrument, default_instrument
 from ballbench.specs import Clause, Requirement
 
-__all__ = ["CALIPER", "ROUGH", "UNKNOWN", "rules", "setting_of"]
+__all__ = ["CALIPER", "FINE_STEP", "ROUGH", "UNKNOWN", "rules", "setting_of"]
 
 CALIPER = Instrument("caliper", "diameter", "mm", 0.01, 0.008, 20.0, offset_sd=0.010)
+FINE_STEP = replace(CALIPER, resolution=0.001)
+"""The same with a display so fine that readings of round balls pass as continuous."""
 ROUGH = Instrument("rule", "diameter", "mm", 0.1, 0.03, 20.0, offset_sd=0.010)
 """Shows tenths, so that its readings count as intervals."""
 UNKNOWN = default_instrument("diameter", "mm", 0.01)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.findings.planning.planned import CALIPER, ROUGH
+from tests.findings.planning.planned import FINE_STEP, ROUGH
 
 from ballbench.errors import BadRequest
 from ballbench.findings.comparing import compare_samples
@@ -18,7 +18,7 @@ HERE = Place(1)
 MAKE = TruthAt(40.2, 0.025, 0.015)
 
 
-def _two(design: Design, tool: Instrument = CALIPER, **bench: object) -> Two:
+def _two(design: Design, tool: Instrument = FINE_STEP, **bench: object) -> Two:
     return Two(Kit("diameter", Bench({tool.name: tool}, **bench)), design, MAKE, replace(MAKE, mean=40.0))  # type: ignore[arg-type]
 
 
@@ -75,7 +75,7 @@ def test_the_caliper_cancels_and_the_squeeze_does_not() -> None:
     """An offset known to 0.5 mm changes nothing; squeezes of SD 0.05 mm each add 2.8 x 0.07 mm (exact: normals)."""
     design = Design(12, 2)
     plain = tell_apart(_two(design), [0.0], place=HERE).smallest
-    unsure = tell_apart(_two(design, replace(CALIPER, offset_sd=0.5)), [0.0], place=HERE).smallest
+    unsure = tell_apart(_two(design, replace(FINE_STEP, offset_sd=0.5)), [0.0], place=HERE).smallest
     assert unsure == pytest.approx(plain, rel=0.12)
     squeeze = {"first": Squeeze(0.0, 0.05), "second": Squeeze(0.0, 0.05)}
     soft = tell_apart(_two(design, squeeze=squeeze), [0.0], place=HERE).smallest

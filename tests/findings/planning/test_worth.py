@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 from tests.findings.made_samples import clause_of, reading_of, requirement_of
-from tests.findings.planning.planned import CALIPER, setting_of
+from tests.findings.planning.planned import FINE_STEP, setting_of
 
 from ballbench.errors import BadRequest
 from ballbench.findings.planning.blocks import Place
@@ -18,7 +18,7 @@ DESIGNS = [Design(12, 2, 2), Design(4, 2), Design(12, 2)]
 
 def test_where_the_calibration_dominates_only_the_calibration_helps() -> None:
     """Mean 0.04 mm inside, offset known to 0.04 mm: no repeat, ball or finer caliper helps (exact: normal)."""
-    setting = setting_of(TruthAt(40.46, 0.005), 6, 2, tool=replace(CALIPER, offset_sd=0.04), requirement=MEAN)
+    setting = setting_of(TruthAt(40.46, 0.005), 6, 2, tool=replace(FINE_STEP, offset_sd=0.04), requirement=MEAN)
     gains = {row.change: row.chances for row in what_it_would_buy(setting, 200, place=HERE)}
     planned = gains.pop("as planned")
     assert planned.met.value == pytest.approx(0.26, abs=0.11)  # Phi(1 - 1.645) = 0.26
@@ -34,7 +34,7 @@ def test_where_the_calibration_dominates_only_the_calibration_helps() -> None:
 
 def test_where_the_noise_dominates_noise_and_repeats_help() -> None:
     """A noise of 0.2 mm on six round balls: a quarter of it, or an hour of repeats, decides; a calibration does not."""
-    tool = replace(CALIPER, sd=0.2, dof=200.0, offset_sd=0.001)
+    tool = replace(FINE_STEP, sd=0.2, dof=200.0, offset_sd=0.001)
     setting = setting_of(TruthAt(40.4, 0.005), 6, 2, tool=tool, requirement=MEAN)
     gains = [row.chances.met.value for row in what_it_would_buy(setting, 200, place=HERE)]
     planned, finer, calibrated, _, _, longer = gains
@@ -54,8 +54,10 @@ def test_the_design_of_least_work_that_is_enough_is_chosen() -> None:
 
 
 def test_more_balls_are_chosen_where_fewer_do_not_do() -> None:
-    """Balls varying by 0.03 mm and read with 0.1 mm noise: 4 answer seldom, 12 oftener; what is chosen is wanted."""
-    setting = setting_of(TruthAt(40.41, 0.0), tool=replace(CALIPER, sd=0.1, dof=200.0, offset_sd=0.0), requirement=MEAN)
+    """Balls alike, 0.07 mm inside, noise 0.1 mm: 4 x 2 readings decide 0.64 of tests, Phi(2.0 - 1.645); 12 x 2 do."""
+    setting = setting_of(
+        TruthAt(40.43, 0.0), tool=replace(FINE_STEP, sd=0.1, dof=200.0, offset_sd=0.0), requirement=MEAN
+    )
     found = smallest_design(setting.terms, DESIGNS, setting.truth, 0.8, 300, place=HERE)
     rights = [row.right.value for row in found.tried]
     assert rights[0] < 0.8 <= rights[-1]
@@ -66,7 +68,7 @@ def test_more_balls_are_chosen_where_fewer_do_not_do() -> None:
 
 def test_nothing_would_where_the_calibration_dominates() -> None:
     """Offset known to 0.04 mm, mean 0.04 mm inside: no design answers, and it is the calibration that is in the way."""
-    setting = setting_of(TruthAt(40.46, 0.005), tool=replace(CALIPER, offset_sd=0.04), requirement=MEAN)
+    setting = setting_of(TruthAt(40.46, 0.005), tool=replace(FINE_STEP, offset_sd=0.04), requirement=MEAN)
     found = smallest_design(setting.terms, DESIGNS, setting.truth, tests=100, place=HERE)
     assert found.chosen is None
     assert found.limited_by == "calibration"
@@ -76,7 +78,7 @@ def test_nothing_would_where_the_calibration_dominates() -> None:
 
 def test_nothing_would_where_the_make_lies_at_its_limit() -> None:
     """Mean at the limit: no caliper can tell on which side, so that it is the make itself (guarded rule)."""
-    setting = setting_of(TruthAt(40.5, 0.0), tool=replace(CALIPER, offset_sd=0.01), requirement=MEAN)
+    setting = setting_of(TruthAt(40.5, 0.0), tool=replace(FINE_STEP, offset_sd=0.01), requirement=MEAN)
     found = smallest_design(setting.terms, [Design(4, 2)], setting.truth, tests=100, place=HERE)
     assert found.chosen is None
     assert found.limited_by == "make"
