@@ -7,9 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-from ballbench.errors import BadRequest, Fault
+from ballbench.cli.output import keep_inputs, progress_bar, write_report, write_text
 from ballbench.presentation.comparison_json import comparison_to_json
 from ballbench.presentation.findings_json import findings_to_json
 from ballbench.workflows.compare import CompareRequest, compare
@@ -21,12 +20,12 @@ __all__ = ["run_compare", "run_demo", "run_judge"]
 
 def run_judge(options: dict[str, Any], json: str | None, report: Path | None) -> None:
     """Judge, and present as asked."""
-    _keep_inputs(options, json)
-    with _progress() as bar:
+    keep_inputs(options, json)
+    with progress_bar() as bar:
         task = bar.add_task("judging", total=None)
         findings = judge(JudgeRequest(**options), lambda done, total: bar.update(task, completed=done, total=total))
     if json is not None:
-        _write_text(json, findings_to_json(findings))
+        write_text(json, findings_to_json(findings))
     if json != "-":
         from ballbench.presentation.terminal import print_findings  # noqa: PLC0415 - JSON alone does not need it
 
@@ -34,15 +33,15 @@ def run_judge(options: dict[str, Any], json: str | None, report: Path | None) ->
     if report is not None:
         from ballbench.presentation.report import findings_document  # noqa: PLC0415 - drawing loads only for a report
 
-        _write_report(findings_document(findings), report, "judgement", quiet=json == "-")
+        write_report(findings_document(findings), report, "judgement", quiet=json == "-")
 
 
 def run_compare(options: dict[str, Any], json: str | None, report: Path | None) -> None:
     """Compare, and present as asked."""
-    _keep_inputs(options, json)
+    keep_inputs(options, json)
     comparison = compare(CompareRequest(**options))
     if json is not None:
-        _write_text(json, comparison_to_json(comparison))
+        write_text(json, comparison_to_json(comparison))
     if json != "-":
         from ballbench.presentation.terminal import print_comparison  # noqa: PLC0415 - JSON alone does not need it
 
@@ -50,7 +49,7 @@ def run_compare(options: dict[str, Any], json: str | None, report: Path | None) 
     if report is not None:
         from ballbench.presentation.comparison_report import comparison_document  # noqa: PLC0415 - as above
 
-        _write_report(comparison_document(comparison), report, "comparison", quiet=json == "-")
+        write_report(comparison_document(comparison), report, "comparison", quiet=json == "-")
 
 
 def run_demo(report: Path, seed: int) -> None:
@@ -62,8 +61,8 @@ def run_demo(report: Path, seed: int) -> None:
     console = Console()
     result = demo(seed)
     print_findings(result.findings, console)
-    judged = _write_report(findings_document(result.findings), report, "judgement", quiet=True)
-    compared = _write_report(comparison_document(result.comparison), report, "comparison", quiet=True)
+    judged = write_report(findings_document(result.findings), report, "judgement", quiet=True)
+    compared = write_report(comparison_document(result.comparison), report, "comparison", quiet=True)
     opener = "open" if sys.platform == "darwin" else "start" if sys.platform == "win32" else "xdg-open"
     lines = (
         "",
@@ -80,54 +79,3 @@ def run_demo(report: Path, seed: int) -> None:
     )
     for line in lines:
         console.print(line, markup=False, highlight=False, soft_wrap=True)
-
-
-def _progress() -> Progress:
-    """A bar on stderr that goes away when done; on a screen only."""
-    console = Console(stderr=True)
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    return Progress(*columns, console=console, transient=True, disable=not console.is_terminal)
-
-
-def _keep_inputs(options: dict[str, Any], json: str | None) -> None:
-    """Refuse to write JSON over a file that is read."""
-    if json is None or json == "-":
-        return
-    target = Path(json)
-    for value in options.values():
-        if isinstance(value, str | Path) and target.exists() and Path(value).exists() and target.samefile(value):
-            raise BadRequest(
-                Fault(
-                    "option --json", json, "a file that is not one of the inputs", "name another; nothing was written"
-                )
-            )
-
-
-def _write_text(place: str, text: str) -> None:
-    """Write to a file, or to the screen for ``-``."""
-    if place == "-":
-        sys.stdout.write(text)
-        return
-    try:
-        Path(place).write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise _cannot_write("--json", place, error) from error
-
-
-def _write_report(document: Any, folder: Path, name: str, *, quiet: bool) -> Path:
-    from ballbench.presentation.report_files import write_report  # noqa: PLC0415 - drawing loads only for a report
-
-    try:
-        files = write_report(document, folder, name)
-    except OSError as error:
-        raise _cannot_write("--report", str(folder), error) from error
-    if not quiet:
-        Console().print(f"Report: {files.page} and {files.pdf}", markup=False, highlight=False, soft_wrap=True)
-    return Path(files.page)
-
-
-def _cannot_write(option: str, place: str, error: OSError) -> BadRequest:
-    reason = error.strerror or str(error)
-    return BadRequest(
-        Fault(f"option {option}", f"{place} ({reason})", "a place that can be written to", "name another")
-    )

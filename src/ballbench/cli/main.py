@@ -116,6 +116,176 @@ def compare(
 
 
 @app.command()
+def qualify(
+    readings: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[READINGS]", help="Repeat study: CSV or XLSX with operator and repeat.", show_default=False
+        ),
+    ] = None,
+    quantity: Annotated[str, typer.Option("--quantity", help="What is read; else the only one, or diameter.")] = "",
+    instrument: Annotated[str, typer.Option("--instrument", help="Which, where the file has several.")] = "",
+    bench: BenchFile = None,
+    checks: Annotated[
+        Path | None, typer.Option("--checks", help="Readings of reference pieces (CSV): piece, value, known, u, time.")
+    ] = None,
+    u_common: Annotated[
+        float,
+        typer.Option("--u-common", help="Standard uncertainty that all pieces share, such as of one certificate."),
+    ] = 0.0,
+    forces: Annotated[
+        Path | None, typer.Option("--forces", help="Readings at two forces or more (CSV): product, ball, force, value.")
+    ] = None,
+    ball: Annotated[str, typer.Option("--ball", help="What gives way under force: shell or solid.")] = "shell",
+    at_force: Annotated[
+        float | None, typer.Option("--at-force", help="Force of ordinary readings, N.", show_default=False)
+    ] = None,
+    corrections: Corrections = None,
+    spec: Annotated[
+        str | None, typer.Option("--spec", help="Requirement that the instrument is to serve: an id, or a TOML file.")
+    ] = None,
+    several_people: Annotated[
+        bool, typer.Option("--several-people", help="Later readings are taken by several people, as they come.")
+    ] = False,
+    seed: Seed = 1,
+    write_bench: Annotated[
+        Path | None, typer.Option("--write-bench", help="Write the instrument's entry as a bench file.")
+    ] = None,
+    json: Json = None,
+    report: Report = None,
+) -> None:
+    """Say what an instrument can tell in your hands: noise, people, its own error, drift, squeeze."""
+    from ballbench.cli.qualifying import run_qualify  # noqa: PLC0415 - heavy libraries load only when used
+
+    run_qualify(
+        {
+            "readings": readings, "quantity": quantity, "instrument": instrument, "bench": bench, "checks": checks,
+            "u_common": u_common, "forces": forces, "ball": ball, "at_force": at_force, "corrections": corrections,
+            "spec": spec, "several_people": several_people, "seed": seed,
+        },
+        json,
+        report,
+        write_bench,
+    )  # fmt: skip
+
+
+@app.command()
+def plan(
+    spec: Annotated[str, typer.Option("--spec", help="Requirement: an id from `ballbench specs`, or a TOML file.")],
+    true_sd: Annotated[str, typer.Option("--true-sd", help="SD between balls that the make may have.")],
+    true_mean: Annotated[
+        str, typer.Option("--true-mean", help="Mean that the make may have; else the middle between the limits.")
+    ] = "",
+    true_form_sd: Annotated[
+        str, typer.Option("--true-form-sd", help="SD between the places of a ball that the make may have.")
+    ] = "0",
+    form_spread: Annotated[
+        float, typer.Option("--form-spread", help="How unlike in form the balls are: SD of the log of their form SD.")
+    ] = 0.0,
+    quantity: Annotated[str, typer.Option("--quantity", help="What is read; else diameter, or the first.")] = "",
+    bench: BenchFile = None,
+    instrument: Annotated[str, typer.Option("--instrument", help="Which, where the bench has several.")] = "",
+    balls: Annotated[str, typer.Option("--balls", help="Numbers of balls, such as 6,12,24.")] = "6,12,24",
+    axes: Annotated[str, typer.Option("--axes", help="Places read on each ball, such as 3 or 3,4.")] = "3",
+    repeats: Annotated[str, typer.Option("--repeats", help="Readings of each place, such as 1,2.")] = "1",
+    wanted: Annotated[float, typer.Option("--wanted", help="Chance of a right answer that is enough.")] = 0.9,
+    difference: Annotated[
+        str, typer.Option("--difference", help="Also plan a comparison: a difference of means to tell.")
+    ] = "",
+    changes: Annotated[
+        bool, typer.Option("--changes", help="Also say what a better instrument, a repeat, more balls would buy.")
+    ] = False,
+    surface: Annotated[
+        bool, typer.Option("--surface", help="Also give the chances over true mean and spread.")
+    ] = False,
+    box: Annotated[
+        str, typer.Option("--box", help="Balls in a box or consignment, 0 for very many: how many to look at.")
+    ] = "",
+    bad_share: Annotated[float, typer.Option("--bad-share", help="Share of bad balls that is to be noticed.")] = 0.1,
+    risk: Annotated[float, typer.Option(help="Risk of a false 'met', said beforehand.")] = 0.05,
+    rule: Annotated[
+        str, typer.Option(help="guarded (with uncertainty) or simple (raw value against the limit).")
+    ] = "guarded",
+    tests: Annotated[int, typer.Option(help="Simulated tests at each setting.")] = 400,
+    seed: Seed = 1,
+    processes: Annotated[
+        int | None, typer.Option(help="Processes of this machine; all when left out.", show_default=False)
+    ] = None,
+    workers: Annotated[
+        str, typer.Option(help="Address of a Dask scheduler that shares the work out.", show_default=False)
+    ] = "",
+    accept_unverified: Annotated[
+        bool, typer.Option("--accept-unverified", help="Let limits that were seen only in memory decide.")
+    ] = False,
+    json: Json = None,
+    report: Report = None,
+) -> None:
+    """Say how many balls and readings a question takes, by judging simulated tests."""
+    from ballbench.cli.options import counts_of  # noqa: PLC0415 - as below
+    from ballbench.cli.planning import run_plan  # noqa: PLC0415 - heavy libraries load only when used
+
+    run_plan(
+        {
+            "spec": spec, "true_mean": true_mean, "true_sd": true_sd, "true_form_sd": true_form_sd,
+            "form_spread": form_spread, "quantity": quantity, "bench": bench, "instrument": instrument,
+            "balls": counts_of("--balls", balls), "axes": counts_of("--axes", axes),
+            "repeats": counts_of("--repeats", repeats), "wanted": wanted, "difference": difference, "gains": changes,
+            "surface": surface, "boxes": counts_of("--box", box) if box else (), "bad_share": bad_share, "risk": risk,
+            "rule": rule, "tests": tests, "seed": seed, "processes": processes, "workers": workers,
+            "accept_unverified": accept_unverified,
+        },
+        json,
+        report,
+    )  # fmt: skip
+
+
+@app.command()
+def vee(
+    readings: Annotated[
+        Path,
+        typer.Argument(metavar="READINGS", help="Vee readings: CSV or XLSX, a row a ball and vee.", show_default=False),
+    ],
+    lobes: Annotated[
+        int | None, typer.Option("--lobes", help="Crests counted over a turn, for all balls.", show_default=False)
+    ] = None,
+    spec: Annotated[
+        str | None, typer.Option("--spec", help="Requirement with a limit of form: an id, or a TOML file.")
+    ] = None,
+    seed: Seed = 1,
+    json: Json = None,
+    report: Report = None,
+) -> None:
+    """Say between what the form of balls lies that were turned in a vee under an indicator, odd lobes too."""
+    from ballbench.cli.bench_aids import run_vee  # noqa: PLC0415 - heavy libraries load only when used
+
+    run_vee({"readings": readings, "lobes": lobes, "spec": spec, "seed": seed}, json, report)
+
+
+@app.command()
+def press(
+    readings: Annotated[
+        Path,
+        typer.Argument(metavar="READINGS", help="Log of a press: CSV or XLSX, a row a reading.", show_default=False),
+    ],
+    spec: Annotated[
+        str | None, typer.Option("--spec", help="Requirement with a limit of deformation: an id, or a TOML file.")
+    ] = None,
+    bench: BenchFile = None,
+    accept_unverified: Annotated[
+        bool, typer.Option("--accept-unverified", help="Let limits that were seen only in memory decide.")
+    ] = False,
+    json: Json = None,
+    report: Report = None,
+) -> None:
+    """Say how far balls give way on one press, and which make gives way more; for this rig only."""
+    from ballbench.cli.bench_aids import run_press  # noqa: PLC0415 - heavy libraries load only when used
+
+    run_press(
+        {"readings": readings, "spec": spec, "bench": bench, "accept_unverified": accept_unverified}, json, report
+    )
+
+
+@app.command()
 def specs(
     spec: Annotated[str | None, typer.Argument(help="Show this one: an id or a TOML file.", show_default=False)] = None,
     check: Annotated[

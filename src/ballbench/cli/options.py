@@ -6,7 +6,7 @@ import re
 
 from ballbench.errors import BadRequest, Fault
 
-__all__ = ["look_of"]
+__all__ = ["counts_of", "look_of"]
 
 
 def look_of(text: str) -> tuple[int, int]:
@@ -21,3 +21,18 @@ def look_of(text: str) -> tuple[int, int]:
     if match is None:
         raise BadRequest(Fault("option --look", repr(text), "a look of the planned number, such as 2/3", "write it so"))
     return int(match[1]), int(match[2])
+
+
+def counts_of(option: str, text: str) -> tuple[int, ...]:
+    """Read ``6,12,24`` as whole numbers, each once.
+
+    Raises
+    ------
+    BadRequest
+        It is written otherwise.
+    """
+    parts = [part.strip() for part in text.split(",")]
+    if not all(part.isascii() and part.isdigit() and len(part) < 10 for part in parts):
+        allowed = "whole numbers with commas between, such as 6,12,24"
+        raise BadRequest(Fault(f"option {option}", repr(text[:60]), allowed, "write it so"))
+    return tuple(dict.fromkeys(int(part) for part in parts))

@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-__all__ = ["WrittenInstrument", "instruments_toml", "sittings_toml", "surroundings_toml", "toml_text"]
+from ballbench.records.bench import Instrument, Squeeze
+
+__all__ = [
+    "WrittenInstrument",
+    "as_written",
+    "instruments_toml",
+    "sittings_toml",
+    "squeezes_toml",
+    "surroundings_toml",
+    "toml_text",
+]
 
 REFERENCE_SD = 2.0
 """Standard uncertainty, K, of balls whose temperature nobody noted (own choice)."""
@@ -29,6 +39,22 @@ class WrittenInstrument:
     scale_sd: float = 0.0
     zeroed: str = "each reading"
     display: str = "rounds"
+
+
+def as_written(tool: Instrument) -> WrittenInstrument:
+    """Give an instrument as a bench file has it, in the base unit of its quantity."""
+    return WrittenInstrument(
+        tool.name, tool.quantity, tool.unit, tool.resolution, tool.sd, tool.dof, tool.offset, tool.offset_sd,
+        tool.scale_sd, tool.zeroed, tool.display,
+    )  # fmt: skip
+
+
+def squeezes_toml(squeezes: Mapping[str, Squeeze]) -> str:
+    """Write how much smaller the jaws make the balls of each make, mm."""
+    return "\n".join(
+        f'[squeeze.{toml_text(product)}]\nvalue = {one.value!r}\nsd = {one.sd!r}\nunit = "mm"\n'
+        for product, one in squeezes.items()
+    )
 
 
 def toml_text(text: str) -> str:

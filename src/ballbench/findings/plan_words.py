@@ -1,0 +1,161 @@
+"""What a plan says in sentences: which design is enough, how tests of it end, what would change that."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from ballbench.findings.planning import Design, SettingChances, Share, TellingApart
+from ballbench.findings.plans import BoxPlan, Plan
+from ballbench.quantities.kinds import KINDS
+
+__all__ = ["design_words", "plan_sentences", "share_words", "time_words"]
+
+
+def plan_sentences(plan: Plan) -> list[str]:
+    """Give the answer first, then how tests of the chosen design end, and what would change that.
+
+    Parameters
+    ----------
+    plan : Plan
+        With everything but its sentences.
+    """
+    chosen = plan.chosen
+    out = [_answer(plan), _ends(chosen), *_limited(plan)]
+    if plan.gains:
+        out.append(_best_gain(plan))
+    if plan.telling is not None:
+        out.append(_told(plan.telling, plan.unit))
+    out += [_box(one) for one in plan.boxes]
+    return out
+
+
+def design_words(design: Design) -> str:
+    """Write ``"12 balls, 3 places each, read once"``."""
+    balls = "1 ball" if design.balls == 1 else f"{design.balls} balls"
+    places = "1 place" if design.axes == 1 else f"{design.axes} places"
+    each = " each" if design.balls > 1 else ""
+    times = {1: "read once", 2: "read twice"}.get(design.repeats, f"read {design.repeats} times")
+    return f"{balls}, {places}{each}, {times}"
+
+
+def time_words(minutes: float) -> str:
+    """Write minutes at the bench; hours from two of them on."""
+    if minutes < 1.0:
+        return "under a minute"
+    if minutes < 120.0:
+        return f"about {minutes:.0f} min"
+    return f"about {minutes / 60.0:.1f} h"
+
+
+def share_words(share: Share) -> str:
+    """Write a simulated chance with its 95 % Monte Carlo interval, ``"87 % (83 to 90)"``."""
+    decimals = 0 if share.high - share.low > 0.005 else 1
+    value, low, high = (f"{100.0 * part:.{decimals}f}" for part in (share.value, share.low, share.high))
+    return f"{value} % ({low} to {high})"
+
+
+def _make(plan: Plan) -> str:
+    truth, unit = plan.truth, "" if plan.unit == "1" else f" {plan.unit}"
+    words = KINDS[plan.quantity].words if plan.quantity in KINDS else plan.quantity.replace("_", " ")
+    text = f"a make with a mean {words} of {truth.mean:.6g}{unit} and an SD of {truth.sd:.3g}{unit} between balls"
+    if truth.form_sd > 0.0:
+        text += f", {truth.form_sd:.3g}{unit} between the places of a ball"
+    return text
+
+
+def _answer(plan: Plan) -> str:
+    wanted = f"{100.0 * plan.how_many.wanted:.3g} %"
+    if plan.how_many.chosen is None:
+        design = design_words(plan.settings[-1].design)
+        if len(plan.settings) == 1:
+            return (
+                f"{design[:1].upper()}{design[1:]}, give the right answer in {share_words(plan.settings[-1].right)} of "
+                f"the tests for {_make(plan)}; {wanted} are wanted."
+            )
+        return (
+            f"None of these designs gives the right answer in {wanted} of the tests for {_make(plan)}; the largest, "
+            f"{design}, does in {share_words(plan.settings[-1].right)}."
+        )
+    chosen = plan.how_many.chosen
+    sure = "" if plan.how_many.sure else ", as far as these simulated tests can tell"
+    return (
+        f"{design_words(chosen.design)[:1].upper()}{design_words(chosen.design)[1:]} "
+        f"({time_words(chosen.minutes)} at the bench) are enough for {_make(plan)}: the answer is right in "
+        f"{share_words(chosen.right)} of the tests, {wanted} wanted{sure}."
+    )
+
+
+def _ends(one: SettingChances) -> str:
+    return (
+        f"Such a test ends met in {share_words(one.met)}, not met in {share_words(one.not_met)} and undecided in "
+        f"{share_words(one.undecided)}; a wrong “met” comes in {share_words(one.false_met)}."
+    )
+
+
+def _limited(plan: Plan) -> Iterator[str]:
+    limit = plan.how_many.limited_by
+    if limit == "calibration" and plan.how_many.with_calibration is not None:
+        right = share_words(plan.how_many.with_calibration.right)
+        yield (
+            "More balls do not help: what the instrument does to all readings alike outweighs the rest. With a quarter "
+            f"of its calibration's uncertainty the answer is right in {right}."
+        )
+    elif limit == "noise" and plan.how_many.with_noise is not None:
+        yield (
+            "The instrument's noise stands in the way: with a quarter of it the answer is right in "
+            f"{share_words(plan.how_many.with_noise.right)}."
+        )
+    elif limit == "make":
+        yield (
+            "Neither a better calibration nor a quieter instrument changes that much: the make lies too near a limit "
+            "for these numbers of balls."
+        )
+
+
+def _best_gain(plan: Plan) -> str:
+    now, *others = plan.gains
+    helpful = [one for one in others if one.chances.right.low > now.chances.right.high]
+    if not helpful:
+        return "No single change that was tried raises the chance of a right answer beyond what chance alone may do."
+    best = max(helpful, key=lambda one: one.chances.right.value)
+    return (
+        f"Of the changes tried, “{best.change}” buys most: right in {share_words(best.chances.right)}, against "
+        f"{share_words(now.chances.right)} as planned."
+    )
+
+
+def _told(telling: TellingApart, unit: str) -> str:
+    design = design_words(telling.design)
+    if math.isnan(telling.smallest):
+        largest = telling.differences[-1]
+        return (
+            f"A comparison of two such makes ({design}, of either) does not tell them apart in "
+            f"{100.0 * telling.wanted:.0f} of 100 tests, even where their means differ by {largest:.2g} {unit}."
+        )
+    return (
+        f"A comparison of two such makes ({design}, of either) tells them apart in {100.0 * telling.wanted:.0f} of 100 "
+        f"tests where their means differ by {telling.smallest:.2g} {unit} ({telling.low:.2g} to {telling.high:.2g})."
+    )
+
+
+def _box(one: BoxPlan) -> str:
+    noticed = f"{100.0 * one.share:.3g} % bad balls"
+    if one.lot is not None:
+        bad = "1 bad ball" if one.bad_in_lot == 1 else f"{one.bad_in_lot} bad balls"
+        whole = " (that is every ball)" if one.balls >= one.lot else ""
+        text = (
+            f"Of {one.lot} balls look at {one.balls}{whole} and find none bad: with {bad} or more among them that "
+            f"would happen in at most {100.0 * (1.0 - one.confidence):.3g} % of cases."
+        )
+    else:
+        text = (
+            f"Of very many balls look at {one.balls} and find none bad: with {noticed} or more that would happen in at "
+            f"most {100.0 * (1.0 - one.confidence):.3g} % of cases."
+        )
+    if one.measured is not None and one.measured < one.balls:
+        text += (
+            f" Where one limit is in question and values are normal, reading {one.measured} balls is enough: their "
+            f"mean must lie {one.factor:.2f} of their SDs inside it."
+        )
+    return text

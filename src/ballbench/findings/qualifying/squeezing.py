@@ -1,0 +1,104 @@
+"""The squeeze of each make from readings at two forces or more."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Literal
+
+from ballbench.errors import BadRequest, Fault
+from ballbench.findings.qualification import SqueezeFound
+from ballbench.physics.jaw_forces import separate_forces
+from ballbench.physics.squeeze import Repeatability, ZeroForce, squeeze_of_make, to_zero_force
+from ballbench.quantities.uncertain import Uncertain
+from ballbench.records.bench import Instrument
+from ballbench.records.force_readings import ForceReading
+
+__all__ = ["FORCE_U", "squeeze_found"]
+
+Law = Literal["shell", "solid"]
+
+FORCE_U = 0.05
+"""Relative standard uncertainty of a force, where nothing else is said: friction of the slide (own choice)."""
+
+
+def squeeze_found(
+    readings: Sequence[ForceReading], tool: Instrument, law: Law, at_force: float | None = None,
+    force_u: float = FORCE_U,
+) -> tuple[SqueezeFound, ...]:  # fmt: skip
+    """Find the squeeze of every make.
+
+    Parameters
+    ----------
+    readings : sequence of ForceReading
+        mm and N.
+    tool : Instrument
+        Its repeatability is that of every reading.
+    law : str
+        ``shell``: in proportion to the force; ``solid``: to its two thirds power.
+    at_force : float or None
+        Force of ordinary readings, N; None: the smallest that was read.
+    force_u : float
+        Relative standard uncertainty of every force, independent of one another.
+
+    Returns
+    -------
+    tuple of SqueezeFound
+        One a make, in the order of the file.
+
+    Raises
+    ------
+    BadRequest
+        A ball with fewer than two forces, forces too near to each other, a ball that seems to grow; which ball is said.
+    """
+    usual = None if at_force is None else Uncertain(at_force, force_u * at_force, unit="N")
+    return tuple(
+        _of_make(product, list(_balls(places, tool, law, usual, force_u)), law)
+        for product, places in _places(readings).items()
+    )
+
+
+def _places(readings: Sequence[ForceReading]) -> dict[str, dict[tuple[str, str], dict[float, list[float]]]]:
+    """Sort the readings by make, then by ball and place, then by force."""
+    found: dict[str, dict[tuple[str, str], dict[float, list[float]]]] = {}
+    for row in readings:
+        place = found.setdefault(row.product, {}).setdefault((row.ball, row.axis), {})
+        place.setdefault(row.force, []).append(row.value)
+    return found
+
+
+def _balls(
+    places: Mapping[tuple[str, str], Mapping[float, list[float]]], tool: Instrument, law: Law, usual: Uncertain | None,
+    force_u: float,
+) -> Iterator[ZeroForce]:  # fmt: skip
+    for (ball, axis), at in places.items():
+        forces = sorted(at)
+        where = f"ball {ball}" + (f", {axis}" if axis else "")
+        if len(forces) < 2:
+            found = f"one force, {forces[0]:g} N"
+            raise BadRequest(Fault(where, found, "two forces or more", "read it once more with a weight on the slide"))
+        pulls = separate_forces([Uncertain(force, force_u * force, unit="N") for force in forces])
+        try:
+            yield to_zero_force(
+                [at[force] for force in forces], pulls, law, step=tool.resolution,
+                repeatability=Repeatability(tool.sd, tool.dof), at_force=usual,
+            )  # fmt: skip
+        except BadRequest as error:
+            raise BadRequest(
+                [Fault(f"{where}: {f.where}", f.found, f.allowed, f.todo) for f in error.faults]
+            ) from error
+
+
+def _of_make(product: str, balls: Sequence[ZeroForce], law: Law) -> SqueezeFound:
+    notes = tuple(dict.fromkeys(note for ball in balls for note in ball.notes))
+    force = balls[0].force
+    if len(balls) == 1:
+        one = balls[0].squeeze
+        notes = (*notes, "one place of one ball was pressed; other balls may give way otherwise")
+    elif len({ball.force for ball in balls}) > 1:
+        found = ", ".join(f"{ball.force:g} N" for ball in balls)
+        todo = "name the force of ordinary readings"
+        raise BadRequest(Fault(f"squeeze of {product}", f"different smallest forces, {found}", "one force", todo))
+    else:
+        one = squeeze_of_make(balls)
+    return SqueezeFound(product, law, force, max(one.value, 0.0), one.u, math.nan, math.nan, notes)

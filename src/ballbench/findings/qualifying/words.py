@@ -1,0 +1,180 @@
+"""What a qualification says in sentences: what the instrument tells apart, what it is off by, whether it moved."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from ballbench.findings.qualification import (
+    CalibrationFound,
+    ComponentFound,
+    DriftFound,
+    Qualification,
+    RepeatsFound,
+    SqueezeFound,
+    ToleranceShare,
+)
+
+__all__ = ["qualification_sentences", "two_figures"]
+
+A_QUARTER = 0.25
+"""Common practice, no source: an uncertainty up to a quarter of the room between the limits leaves room to decide."""
+
+
+def two_figures(value: float) -> str:
+    """Write a positive number with two significant figures, never in powers of ten."""
+    if value == 0.0 or not math.isfinite(value):
+        return "0" if value == 0.0 else "not known"
+    decimals = max(1 - math.floor(math.log10(abs(value))), 0)
+    return f"{value:.{decimals}f}"
+
+
+def qualification_sentences(found: Qualification) -> list[str]:
+    """Give the answer in one sentence, then what else there is to say.
+
+    Parameters
+    ----------
+    found : Qualification
+        With everything but its sentences.
+    """
+    out: list[str] = []
+    if found.repeats is not None:
+        out += _repeats(found.repeats, found.instrument.name, found.unit)
+    if found.calibration is not None:
+        out.append(_calibration(found.calibration, found))
+    out += _checks(found)
+    out += [_drift(one, found.unit) for one in found.drift]
+    out += [_squeeze(one) for one in found.squeeze]
+    out += [_share(one, found) for one in found.tolerance]
+    if found.budget is not None and found.budget.sentence:
+        out.append(found.budget.sentence)
+    return out
+
+
+def _component(found: RepeatsFound, name: str) -> ComponentFound | None:
+    return next((one for one in found.components if one.name == name), None)
+
+
+def _repeats(found: RepeatsFound, tool: str, unit: str) -> Iterator[str]:
+    one = found.telling[0]
+    yield (
+        f"Two balls must differ by {two_figures(one.same)} {unit} before this {tool}, in these hands, tells them apart "
+        "with one reading of each (95 %)."
+    )
+    for more in found.telling[1:]:
+        yield f"With the mean of {more.readings} readings of each ball that is {two_figures(more.same)} {unit}."
+    if math.isfinite(one.different):
+        yield f"Read by two people, one ball each, they must differ by {two_figures(one.different)} {unit}."
+    noise = _component(found, "repeatability")
+    if noise is not None:
+        yield (
+            f"Repeated readings of one ball at one place scatter with an SD of {two_figures(noise.sd)} {unit} "
+            f"(95 % interval {two_figures(noise.low)} to {two_figures(noise.high)}, {noise.dof:.0f} degrees of "
+            "freedom)."
+        )
+    yield from _people(found, unit)
+
+
+def _people(found: RepeatsFound, unit: str) -> Iterator[str]:
+    people = _component(found, "reproducibility")
+    if people is None:
+        return
+    if people.negative and people.sd == 0.0:
+        yield (
+            "The people differ by no more than their own repeats let expect: the estimate of their share came out "
+            f"below zero and is put to zero; it may still be up to {two_figures(people.high)} {unit}."
+        )
+    else:
+        yield (
+            f"From person to person the readings move with an SD of {two_figures(people.sd)} {unit} (95 % interval "
+            f"{two_figures(people.low)} to {two_figures(people.high)})."
+        )
+    apart = [one for one in found.people_found if math.isfinite(one.low) and one.low * one.high > 0.0]
+    if len(found.people_found) == 2 and apart:
+        first, second = sorted(found.people_found, key=lambda one: one.difference)
+        more = two_figures(second.difference - first.difference)
+        yield f"{second.person} reads {more} {unit} more than {first.person} on the same balls."
+        return
+    for one in apart:
+        way = "high" if one.difference > 0.0 else "low"
+        yield f"{one.person} reads {two_figures(abs(one.difference))} {unit} too {way} beside the mean of all."
+
+
+def _calibration(found: CalibrationFound, of: Qualification) -> str:
+    unit, tool = of.unit, of.instrument.name
+    way = "high" if found.offset > 0.0 else "low"
+    reach = 1.959964 * found.offset_sd
+    size = f"at {found.at:.5g} {unit}"
+    if abs(found.offset) <= reach:
+        offset = f"{found.offset:+.2g}".replace("-", "\N{MINUS SIGN}")
+        text = (
+            f"Against its reference pieces the {tool} is off by no more than can be told {size}: {offset} {unit}, "
+            f"standard uncertainty {two_figures(found.offset_sd)} {unit}."
+        )
+    else:
+        text = (
+            f"The {tool} reads {two_figures(abs(found.offset))} {unit} too {way} {size} (standard uncertainty "
+            f"{two_figures(found.offset_sd)} {unit}); results are corrected for it, the readings stay as they are."
+        )
+    if found.pieces == 1:
+        text += " One piece says nothing of other sizes."
+    if math.isfinite(found.fit_p) and found.fit_p < 0.05:
+        text += " The pieces do not lie on one line: look at each of them again."
+    return text
+
+
+def _checks(found: Qualification) -> Iterator[str]:
+    failed = [one for one in found.checks if not one.passed]
+    if not found.checks:
+        return
+    if not failed:
+        yield (
+            f"All {len(found.checks)} checks against reference pieces passed."
+            if len(found.checks) > 1
+            else ("The one check against a reference piece passed.")
+        )
+        return
+    first = failed[0]
+    when = f" ({first.time[:16].replace('T', ' ')})" if first.time else ""
+    offset = f", beside the {first.expected:.2g} that it was stated to read too much" if first.expected else ""
+    yield (
+        f"{len(failed)} of {len(found.checks)} checks failed, the first on {first.piece}{when}: read "
+        f"{first.value:.6g} {found.unit}, known {first.known:.6g}, allowed {two_figures(first.allowed)} apart{offset}."
+    )
+
+
+def _drift(one: DriftFound, unit: str) -> str:
+    a_time = "an hour" if math.isfinite(one.hours) else "a check"
+    if not one.beyond_noise:
+        most = max(abs(one.low), abs(one.high))
+        return (
+            f"On {one.piece} no drift is seen beyond noise over {one.checks} checks; it could be up to "
+            f"{two_figures(most)} {unit} {a_time}."
+        )
+    way = "up" if one.rate > 0.0 else "down"
+    return (
+        f"On {one.piece} the readings moved {way} by {two_figures(abs(one.rate))} {unit} {a_time}; readings between "
+        f"the checks carry {two_figures(one.carried)} {unit} for it."
+    )
+
+
+def _squeeze(one: SqueezeFound) -> str:
+    text = (
+        f"At {one.force:.2g} N the jaws make a ball of {one.product} {two_figures(one.value)} mm smaller (standard "
+        f"uncertainty {two_figures(one.sd)} mm)."
+    )
+    if math.isfinite(one.expected_low):
+        text += (
+            f" A ball of that wall and material should give way {one.expected_low:.2g} to {one.expected_high:.2g} mm."
+        )
+    return text
+
+
+def _share(one: ToleranceShare, found: Qualification) -> str:
+    text = (
+        f"Between the limits of a single ball ({one.title}) lie {one.room:.3g} {found.unit}; the uncertainty of one "
+        f"reading on either side takes {100 * one.share:.0f} % of that"
+    )
+    if one.share <= A_QUARTER:
+        return text + ", which leaves room to decide."
+    return text + ": many balls near a limit will stay undecided (up to a quarter is common practice, no source)."

@@ -1,0 +1,63 @@
+"""Amounts that a plan is asked with, and the grid of true means and spreads around its limits."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from ballbench.errors import Fault
+from ballbench.findings.planning import Setting
+from ballbench.quantities.units import UnitError
+from ballbench.records.written_units import exact_factor
+from ballbench.workflows.what_to_read import limits_of_a_ball
+
+__all__ = ["SIDE", "amount", "surface_grid"]
+
+SIDE = 10
+"""Places along each side of a surface."""
+REACH = 4.0
+"""The grid of means reaches so many typical spreads beyond the limit that is nearest, and inside it (own choice)."""
+
+
+def amount(where: str, text: str, base: str, faults: list[Fault], least: float | None = None) -> float | None:
+    """Read ``"40.2"`` or ``"1.58 in"`` in the base unit; note a fault and give None where it is no such number."""
+    number, unit = text.strip().replace("\N{MINUS SIGN}", "-"), base
+    head, _, tail = number.partition(" ")
+    if tail.strip():
+        number, unit = head, tail.strip()
+    allowed = f"a number such as 0.05, with or without a unit; without, it is in {base}"
+    try:
+        value = float(number)
+        value *= 1.0 if unit == base else exact_factor(unit, base)
+    except (ValueError, UnitError):
+        faults.append(Fault(where, repr(text[:60]), allowed, "write it so"))
+        return None
+    if not math.isfinite(value) or (least is not None and value < least):
+        faults.append(Fault(where, repr(text[:60]), allowed + (", not below 0" if least == 0.0 else ""), "change it"))
+        return None
+    return value
+
+
+def surface_grid(setting: Setting) -> tuple[list[float], list[float]]:
+    """Give the true means and the true SDs between balls of a surface.
+
+    Parameters
+    ----------
+    setting : Setting
+        Terms, design and the make in the middle of interest.
+
+    Returns
+    -------
+    means, spreads : lists of float
+        Ten each, base unit: means evenly across the limit of a single ball that is nearest to the make's mean (across
+        the mean itself where there is none), spreads in equal ratios from a quarter to four times the make's.
+    """
+    truth, tool = setting.truth, setting.terms.kit.tool
+    limits = [x for x in limits_of_a_ball(setting.terms.requirement, setting.terms.kit.quantity) if x is not None]
+    nearest = min(limits, key=lambda limit: abs(limit - truth.mean)) if limits else truth.mean
+    typical = math.sqrt(truth.sd**2 + truth.form_sd**2 + tool.offset_sd**2 + tool.sd**2 / setting.design.readings)
+    reach = max(REACH * typical, abs(nearest - truth.mean) + typical)
+    spread = truth.sd or tool.sd
+    means = np.linspace(nearest - reach, nearest + reach, SIDE)
+    return means.tolist(), (spread * np.geomspace(0.25, 4.0, SIDE)).tolist()

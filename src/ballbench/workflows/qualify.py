@@ -1,0 +1,245 @@
+"""Qualify an instrument: a repeat study, a log of checks, readings at two forces; out comes its entry for the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+import polars as pl
+
+from ballbench.errors import BadRequest, Fault
+from ballbench.findings.budgets import budgets_of
+from ballbench.findings.cautions import cautions_for
+from ballbench.findings.qualification import (
+    CheckFound,
+    Qualification,
+    RepeatsFound,
+    SqueezeFound,
+    ToleranceShare,
+)
+from ballbench.findings.qualifying.checking import calibration_of, checks_of, drifts_of
+from ballbench.findings.qualifying.entry import with_calibration, with_repeats
+from ballbench.findings.qualifying.repeats import repeats_of
+from ballbench.findings.qualifying.squeezing import squeeze_found
+from ballbench.findings.qualifying.words import qualification_sentences
+from ballbench.findings.results import BudgetFinding
+from ballbench.records import Bench, Instrument, Squeeze
+from ballbench.records.bench_text import as_written, instruments_toml, squeezes_toml
+from ballbench.records.check_log import CheckReading
+from ballbench.records.force_readings import ForceReadings, read_force_readings
+from ballbench.specs import Requirement, find_requirement
+from ballbench.statistics.preparation import prepare
+from ballbench.workflows.qualify_inputs import (
+    bench_of,
+    checks_of_tool,
+    first_sample,
+    only_instrument,
+    quantity_of,
+    size_of,
+    study_of,
+    tool_of,
+)
+from ballbench.workflows.taking_in import TakenIn, take_in
+from ballbench.workflows.what_to_read import limits_of_a_ball
+
+__all__ = ["QualifyRequest", "bench_entry", "qualify"]
+
+SQUEEZE_CAUTION = (
+    "Hang weights low and guarded, fingers and feet away, eye protection on: a slipping weight or a cracking ball "
+    "hurts."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class QualifyRequest:
+    """What a person asks of `qualify`.
+
+    Parameters
+    ----------
+    readings : Path or None
+        Repeat study: a readings file with `operator` and `repeat`.
+    quantity : str
+        Empty: the only one of the file, else diameter.
+    instrument : str
+        Empty: the only one of the file for that quantity.
+    bench : Path or None
+        What is stated of the instrument so far.
+    checks : Path or None
+        Log of readings of reference pieces.
+    u_common : float
+        Standard uncertainty that all pieces share, base unit.
+    forces : Path or None
+        Readings at stated forces.
+    ball : {"shell", "solid"}
+        What gives way under force.
+    at_force : float or None
+        Force of ordinary readings, N; None: the smallest that was read.
+    corrections : Path or None
+        Corrections and exclusions of the readings.
+    spec : str or None
+        A requirement whose clauses are held against the instrument.
+    several_people : bool
+        Later readings are taken by several people as they come.
+    seed : int
+        Of everything random.
+    """
+
+    readings: Path | None = None
+    quantity: str = ""
+    instrument: str = ""
+    bench: Path | None = None
+    checks: Path | None = None
+    u_common: float = 0.0
+    forces: Path | None = None
+    ball: Literal["shell", "solid"] = "shell"
+    at_force: float | None = None
+    corrections: Path | None = None
+    spec: str | None = None
+    several_people: bool = False
+    seed: int = 1
+
+
+def qualify(request: QualifyRequest) -> Qualification:
+    """Qualify one instrument for one quantity.
+
+    Parameters
+    ----------
+    request : QualifyRequest
+        What is asked.
+
+    Returns
+    -------
+    Qualification
+        The same for the same request.
+
+    Raises
+    ------
+    BadInput
+        A file or an option cannot be used; nothing that could be studied was given.
+    """
+    _check(request)
+    requirement = find_requirement(request.spec) if request.spec is not None else None
+    taken = None
+    if request.readings is not None:
+        taken = take_in(request.readings, request.bench, request.corrections, None, requirement)
+    quantity, unit = quantity_of(request.quantity, taken, requirement)
+    study = None if taken is None else study_of(taken.readings, quantity, request.instrument)
+    bench = bench_of(request.bench, taken, quantity, unit, requirement)
+    tool = tool_of(bench, quantity, request.instrument or only_instrument(study))
+    log, notes = checks_of_tool(request.checks, unit, tool)
+    return _qualified(request, requirement, taken, study, bench, tool, log, notes)
+
+
+def bench_entry(found: Qualification) -> str:
+    """Write what a qualification found as a bench file: the instrument's entry, and the squeeze of each make."""
+    squeezes = {one.product: Squeeze(one.value, one.sd) for one in found.squeeze}
+    parts = [instruments_toml([as_written(found.instrument)])] + ([squeezes_toml(squeezes)] if squeezes else [])
+    return "\n".join(parts)
+
+
+def _qualified(
+    request: QualifyRequest, requirement: Requirement | None, taken: TakenIn | None, study: pl.DataFrame | None,
+    bench: Bench, tool: Instrument, log: Sequence[CheckReading], notes: tuple[str, ...],
+) -> Qualification:  # fmt: skip
+    known: list[str] = []
+    stated = tool
+    where = f"{request.readings.name if request.readings else 'readings'}, {tool.quantity}"
+    repeats = None if study is None else repeats_of(study, tool.resolution, where)
+    if repeats is not None:
+        tool = with_repeats(tool, repeats, several_people=request.several_people)
+        known.append("repeatability")
+    size, reach = size_of(study)
+    line = calibration_of(log, tool, size, reach, request.u_common)
+    drifts = drifts_of(log, tool)
+    if line is not None:
+        tool = with_calibration(tool, line[1], line[2], drifts)
+        known.append("calibration")
+    squeezes, more = _squeeze(request, tool)
+    checks = checks_of(log, replace(stated, sd=tool.sd, dof=tool.dof))
+    budget = _budget(taken, study, bench, tool)
+    found = Qualification(
+        quantity=tool.quantity, unit=tool.unit, instrument=tool, known=tuple(known), repeats=repeats, checks=checks,
+        calibration=None if line is None else line[0], drift=drifts, squeeze=squeezes, budget=budget,
+        tolerance=_shares(requirement, tool, budget), sentence="", sentences=(), seed=request.seed,
+        readings_digest="" if taken is None else taken.readings.digest,
+        assumptions=_assumed(bench, tool, known),
+        cautions=(*((SQUEEZE_CAUTION,) if squeezes else ()), *cautions_for(requirement, [tool.quantity])),
+        notes=tuple(dict.fromkeys((*notes, *more, *_notes(taken, repeats, checks)))),
+        invented=taken is not None and taken.first_written.invented,
+    )  # fmt: skip
+    sentence, *rest = qualification_sentences(found)
+    return replace(found, sentence=sentence, sentences=tuple(rest))
+
+
+def _check(request: QualifyRequest) -> None:
+    """Refuse a request with nothing to study, and options outside their range."""
+    faults = []
+    if request.readings is None and request.checks is None and request.forces is None:
+        todo = "give a repeat study, a log of checks (--checks) or readings at two forces (--forces)"
+        faults.append(Fault("qualify", "no file", "one of three", todo))
+    if request.at_force is not None and not request.at_force > 0.0:
+        faults.append(Fault("option --at-force", f"{request.at_force:g}", "newtons above 0", "change it"))
+    if not request.u_common >= 0.0:
+        faults.append(Fault("option --u-common", f"{request.u_common:g}", "0 or more", "change it"))
+    if request.ball not in ("shell", "solid"):
+        faults.append(Fault("option --ball", request.ball, "shell or solid", "choose one of them"))
+    if request.seed < 0:
+        faults.append(Fault("option --seed", str(request.seed), "a number from 0 up", "change it"))
+    if faults:
+        raise BadRequest(faults)
+
+
+def _squeeze(request: QualifyRequest, tool: Instrument) -> tuple[tuple[SqueezeFound, ...], tuple[str, ...]]:
+    if request.forces is None:
+        return (), ()
+    if tool.quantity != "diameter":
+        raise BadRequest(Fault("option --forces", tool.quantity, "diameters only", "leave it out"))
+    read: ForceReadings = read_force_readings(request.forces)
+    found = squeeze_found(read.readings, tool, request.ball, request.at_force)
+    note = "each force is taken as known to 5 % (own choice); friction of the slide is the main doubt"
+    return found, (*read.notes, note)
+
+
+def _budget(taken: TakenIn | None, study: pl.DataFrame | None, bench: Bench, tool: Instrument) -> BudgetFinding | None:
+    """Give the budget of one reading with the instrument as it is now known."""
+    if taken is None or study is None:
+        return None
+    known = replace(bench, instruments={key: tool if old.name == tool.name else old for key, old in
+                                        bench.instruments.items()})  # fmt: skip
+    sample = first_sample(taken, tool)
+    found = budgets_of(prepare(sample, known), known, None, {}, unit=tool.unit, seed=None)
+    return found[0]
+
+
+def _shares(
+    requirement: Requirement | None, tool: Instrument, budget: BudgetFinding | None
+) -> tuple[ToleranceShare, ...]:
+    """Hold the expanded uncertainty of one reading against the room that the requirement leaves a single ball."""
+    if requirement is None or budget is None:
+        return ()
+    lower, upper = limits_of_a_ball(requirement, tool.quantity)
+    if lower is None or upper is None or not upper > lower:
+        return ()
+    room = upper - lower
+    return (ToleranceShare(requirement.id, requirement.title, room, budget.expanded, 2.0 * budget.expanded / room),)
+
+
+def _assumed(bench: Bench, tool: Instrument, known: Sequence[str]) -> tuple[str, ...]:
+    """Give what is still assumed, without what was found here."""
+    answered: Mapping[str, str] = {"repeatability": "gives no repeatability", "calibration": "gives no offset_sd"}
+    gone = [answered[name] for name in known]
+    if set(known) == {"repeatability", "calibration"}:
+        gone += ["No bench file", "is assumed", "No instrument is stated"]
+    return tuple(text for text in bench.assumptions if not any(part in text for part in gone) or tool.name not in text)
+
+
+def _notes(taken: TakenIn | None, repeats: RepeatsFound | None, checks: Sequence[CheckFound]) -> tuple[str, ...]:
+    notes: list[str] = [] if taken is None else [*taken.readings.notes, *taken.amendments, *taken.questions]
+    notes += [] if repeats is None else repeats.notes
+    if taken is not None and repeats is None:
+        notes.append("nothing was read twice, so nothing is said of repeats")
+    if not checks:
+        notes.append("without checks against a reference piece nothing is known of the instrument's own error here")
+    return tuple(dict.fromkeys(notes))
