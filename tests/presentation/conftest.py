@@ -3,7 +3,7 @@ from __future__ import annotations
 import importlib.util
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -12,6 +12,9 @@ import pytest
 
 from ballbench.findings.comparisons import Comparison
 from ballbench.findings.results import Findings
+from ballbench.presentation.charts.sheet import Sheet
+
+sys.path.insert(0, str(Path(__file__).parent))
 
 
 def _load(file: str) -> ModuleType:
@@ -29,6 +32,23 @@ def _load(file: str) -> ModuleType:
 @pytest.fixture(scope="session")
 def example() -> ModuleType:
     return _load("example_findings")
+
+
+@pytest.fixture(scope="session")
+def example_bench() -> ModuleType:
+    return _load("example_bench")
+
+
+@pytest.fixture(scope="session")
+def legible() -> Callable[[Sheet], None]:
+    """Refuse a picture whose text leaves it, is small, or lies on other text, on a bar or on a ball."""
+    looks = _load("test_layout")
+
+    def check(sheet: Sheet) -> None:
+        assert looks.faults(sheet) == []
+        assert looks.covered(sheet) == []
+
+    return check
 
 
 @pytest.fixture(scope="session")

@@ -35,15 +35,15 @@ def keep_inputs(options: dict[str, Any], json: str | None) -> None:
             )
 
 
-def write_text(place: str, text: str) -> None:
-    """Write to a file, or to the screen for ``-``."""
+def write_text(place: str, text: str, option: str = "--json") -> None:
+    """Write to a file, or to the screen for ``-``; `option` is named where that cannot be done."""
     if place == "-":
         sys.stdout.write(text)
         return
     try:
         Path(place).write_text(text, encoding="utf-8")
     except OSError as error:
-        raise _cannot_write("--json", place, error) from error
+        raise _cannot_write(option, place, error) from error
 
 
 def write_report(document: Any, folder: Path, name: str, *, quiet: bool) -> Path:

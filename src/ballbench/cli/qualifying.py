@@ -25,7 +25,7 @@ def run_qualify(options: dict[str, Any], json: str | None, report: Path | None, 
     if json is not None:
         write_text(json, qualification_to_json(found))
     if bench is not None:
-        write_text(str(bench), bench_entry(found))
+        write_text(str(bench), bench_entry(found), "--write-bench")
     if json != "-":
         from ballbench.presentation.qualification_terminal import print_qualification  # noqa: PLC0415 - as in judging
 

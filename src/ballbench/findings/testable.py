@@ -12,7 +12,7 @@ from ballbench.records import Bench, Sample
 from ballbench.specs import Clause, Reading
 from ballbench.statistics.preparation import EXTREMES
 
-__all__ = ["why_not_tested"]
+__all__ = ["unmet_condition", "why_not_tested"]
 
 NEAR = 0.005
 """A height or load that is within half a per cent of the rule's is the rule's (own choice, no source)."""
@@ -71,7 +71,7 @@ def why_not_tested(
         return _of_count(clause, answered, sample_size)
     if sample is None:
         return f"no readings of {clause.quantity} were given"
-    return _of_conditions(clause, bench, facts) or _of_sample(clause, sample, sample_size)
+    return unmet_condition(clause, bench, facts) or _of_sample(clause, sample, sample_size)
 
 
 def _of_count(clause: Clause, answered: int, sample_size: int | None) -> str | None:
@@ -142,8 +142,14 @@ def _width(clause: Clause) -> float | None:
     return min(spans) if spans else None
 
 
-def _of_conditions(clause: Clause, bench: Bench, facts: Mapping[str, str]) -> str | None:
-    """Reasons that lie in conditions which are unknown or differ."""
+def unmet_condition(clause: Clause, bench: Bench, facts: Mapping[str, str]) -> str | None:
+    """Say which of a clause's conditions is unknown or differs, as a sentence part; None where all hold.
+
+    Parameters
+    ----------
+    clause, bench, facts
+        As in `why_not_tested`; a fact comes before the bench's own word.
+    """
     unknown = []
     for name, wanted in clause.conditions.items():
         words = name.replace("_", " ")

@@ -6,16 +6,16 @@ Nothing is said by colour alone; bold and dim only help the eye.
 from __future__ import annotations
 
 from rich.console import Console
-from rich.text import Text
 
 from ballbench.findings.comparisons import Comparison, Pair
 from ballbench.findings.results import ClauseFinding, Findings, ProductFinding
+from ballbench.presentation.budget_wording import dominance_line
 from ballbench.presentation.charts.clause_pictures import clause_strip
 from ballbench.presentation.marks import mark_characters
 from ballbench.presentation.numbers import measured
 from ballbench.presentation.pair_wording import TIE, TOLD, pair_sentences
+from ballbench.presentation.terminal_page import TerminalPage
 from ballbench.presentation.terminal_strip import strip_legend, strip_lines
-from ballbench.presentation.typography import knit
 from ballbench.presentation.wording import (
     INVENTED,
     as_read_sentence,
@@ -43,48 +43,6 @@ _INDENT = 7
 _STRIP = 64
 
 
-_GLUE = "\ue000"  # stands for a blank that must not break while rich wraps; a private letter, never in the data
-
-
-class _Page:
-    """A console with one left edge; text is taken literally, never as markup."""
-
-    def __init__(self, console: Console) -> None:
-        self.console = console
-        self.plain = console.options.ascii_only
-
-    def line(self, text: str, indent: int = 0, style: str = "", lead: str = "") -> None:
-        """Print wrapped text at an indent, `lead` standing in the indent of its first line."""
-        words = knit(_ascii(text) if self.plain else text).replace("\N{NO-BREAK SPACE}", _GLUE)
-        room = max(self.console.width - indent, 20)
-        for i, part in enumerate(Text(words, overflow="fold").wrap(self.console, room)):
-            left = lead.ljust(indent) if i == 0 else " " * indent
-            self.drawn(left, part.plain.rstrip().replace(_GLUE, " "), style)
-
-    def drawn(self, left: str, text: str, style: str = "") -> None:
-        """Print one line as it is."""
-        self.console.print(Text.assemble((left, "bold"), (text, style)), no_wrap=True, crop=True, overflow="ignore")
-
-    def blank(self) -> None:
-        """Print an empty line."""
-        self.console.print()
-
-    def listed(self, title: str, items: tuple[str, ...]) -> None:
-        """Print a titled list; nothing when it is empty."""
-        if not items:
-            return
-        self.blank()
-        self.line(title, style="bold")
-        for item in items:
-            self.line(as_sentence(item), 2, lead="- " if self.plain else "· ")
-
-
-def _ascii(text: str) -> str:
-    for sign, plain in (("−", "-"), ("–", "-"), ("…", "..."), ("°", " deg "), ("µ", "u"), ("∞", "inf")):
-        text = text.replace(sign, plain)
-    return text.encode("ascii", "replace").decode("ascii")
-
-
 def print_findings(findings: Findings, console: Console) -> None:
     """Print a judgement.
 
@@ -95,7 +53,7 @@ def print_findings(findings: Findings, console: Console) -> None:
     console : rich.console.Console
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
-    page = _Page(console)
+    page = TerminalPage(console)
     if findings.invented:
         page.line(f"{INVENTED}.", style="bold")
     page.line(f"{findings.spec_title}, {edition_words(findings.spec_edition)}", style="bold")
@@ -114,7 +72,7 @@ def print_findings(findings: Findings, console: Console) -> None:
     page.listed("Beware", findings.cautions)
 
 
-def _print_product(page: _Page, product: ProductFinding, findings: Findings, *, brief: bool) -> None:
+def _print_product(page: TerminalPage, product: ProductFinding, findings: Findings, *, brief: bool) -> None:
     page.blank()
     lead = mark_characters(product.decision, plain=page.plain)
     headline = product.headline or (f"{product.product}: {product.decision}.",)
@@ -124,11 +82,15 @@ def _print_product(page: _Page, product: ProductFinding, findings: Findings, *, 
     for clause in product.clauses:
         if not brief or clause.decision in {"undecided", "not met"}:
             _print_clause(page, clause, balls_behind(product, clause), findings.deciding_risk)
+    known = "" if brief else dominance_line(product)
+    if known:
+        page.blank()
+        page.line(known, _INDENT)
     for note in product.notes if not brief else ():
         page.line(as_sentence(note), _INDENT, style="dim")
 
 
-def _print_clause(page: _Page, clause: ClauseFinding, balls: int, risk: float) -> None:
+def _print_clause(page: TerminalPage, clause: ClauseFinding, balls: int, risk: float) -> None:
     page.blank()
     lead = mark_characters(clause.decision, plain=page.plain)
     page.line(f"{clause_title(clause)}: {decision_word(clause)}", _INDENT, style="bold", lead=lead)
@@ -160,7 +122,7 @@ def print_comparison(comparison: Comparison, console: Console) -> None:
     console : rich.console.Console
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
-    page = _Page(console)
+    page = TerminalPage(console)
     if comparison.invented:
         page.line(f"{INVENTED}.", style="bold")
     page.line(f"{quantity_words(comparison.quantity).capitalize()} compared", style="bold")
@@ -179,10 +141,12 @@ def print_comparison(comparison: Comparison, console: Console) -> None:
     page.listed("Beware", comparison.cautions)
 
 
-def _print_pair(page: _Page, pair: Pair, comparison: Comparison) -> None:
+def _print_pair(page: TerminalPage, pair: Pair, comparison: Comparison) -> None:
     page.blank()
     page.line(f"{pair.a} and {pair.b}: {TOLD if pair.told_apart else TIE}", style="bold")
     for sentence in pair_sentences(pair, comparison.quantity, comparison.unit):
         page.line(sentence, 2)
     for note in pair.notes:
         page.line(as_sentence(note), 2, style="dim")
+    if pair.budget is not None:
+        page.line(pair.budget.sentence, 2, style="dim")

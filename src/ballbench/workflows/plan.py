@@ -15,6 +15,7 @@ from ballbench.findings.deciding import Rule
 from ballbench.findings.plan_words import plan_sentences
 from ballbench.findings.planning import (
     Design,
+    Gain,
     HowMany,
     Kit,
     Place,
@@ -171,7 +172,9 @@ def plan_on(
     )
     chosen = how_many.chosen or how_many.tried[-1]
     setting = Setting(terms, chosen.design, truth)
-    gains = what_it_would_buy(setting, request.tests, request.seed, place, told("changes")) if request.gains else ()
+    gains: tuple[Gain, ...] = ()
+    if request.gains:
+        gains = what_it_would_buy(setting, request.tests, request.seed, place, told("changes"), chosen)
     over = _surface(setting, request, place, told("surface")) if request.surface else None
     telling = _telling(setting, request, place, told("comparison")) if request.difference else None
     boxes = tuple(box_plan(lot or None, request.bad_share) for lot in request.boxes)

@@ -51,7 +51,8 @@ def surface_grid(setting: Setting) -> tuple[list[float], list[float]]:
     -------
     means, spreads : lists of float
         Ten each, base unit: means evenly across the limit of a single ball that is nearest to the make's mean (across
-        the mean itself where there is none), spreads in equal ratios from a quarter to four times the make's.
+        the mean itself where there is none), three quarters of them on the make's side of it, spreads in equal ratios
+        from a quarter of the make's to two and a half times it.
     """
     truth, tool = setting.truth, setting.terms.kit.tool
     limits = [x for x in limits_of_a_ball(setting.terms.requirement, setting.terms.kit.quantity) if x is not None]
@@ -59,5 +60,6 @@ def surface_grid(setting: Setting) -> tuple[list[float], list[float]]:
     typical = math.sqrt(truth.sd**2 + truth.form_sd**2 + tool.offset_sd**2 + tool.sd**2 / setting.design.readings)
     reach = max(REACH * typical, abs(nearest - truth.mean) + typical)
     spread = truth.sd or tool.sd
-    means = np.linspace(nearest - reach, nearest + reach, SIDE)
-    return means.tolist(), (spread * np.geomspace(0.25, 4.0, SIDE)).tolist()
+    inward = 1.0 if truth.mean >= nearest else -1.0
+    means = nearest + inward * np.linspace(-0.5 * reach, 1.5 * reach, SIDE)
+    return sorted(means.tolist()), (spread * np.geomspace(0.25, 2.5, SIDE)).tolist()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -164,9 +164,9 @@ def _qualified(
         calibration=None if line is None else line[0], drift=drifts, squeeze=squeezes, budget=budget,
         tolerance=_shares(requirement, tool, budget), sentence="", sentences=(), seed=request.seed,
         readings_digest="" if taken is None else taken.readings.digest,
-        assumptions=_assumed(bench, tool, known),
+        assumptions=_assumed(taken, bench, stated, tool, known, squeezes),
         cautions=(*((SQUEEZE_CAUTION,) if squeezes else ()), *cautions_for(requirement, [tool.quantity])),
-        notes=tuple(dict.fromkeys((*notes, *more, *_notes(taken, repeats, checks)))),
+        notes=tuple(dict.fromkeys((*_notes(taken, repeats, checks), *more, *notes))),
         invented=taken is not None and taken.first_written.invented,
     )  # fmt: skip
     sentence, *rest = qualification_sentences(found)
@@ -226,20 +226,35 @@ def _shares(
     return (ToleranceShare(requirement.id, requirement.title, room, budget.expanded, 2.0 * budget.expanded / room),)
 
 
-def _assumed(bench: Bench, tool: Instrument, known: Sequence[str]) -> tuple[str, ...]:
-    """Give what is still assumed, without what was found here."""
-    answered: Mapping[str, str] = {"repeatability": "gives no repeatability", "calibration": "gives no offset_sd"}
-    gone = [answered[name] for name in known]
-    if set(known) == {"repeatability", "calibration"}:
-        gone += ["No bench file", "is assumed", "No instrument is stated"]
-    return tuple(text for text in bench.assumptions if not any(part in text for part in gone) or tool.name not in text)
+def _assumed(
+    taken: TakenIn | None, bench: Bench, stated: Instrument, tool: Instrument, found: Sequence[str],
+    squeezes: Sequence[SqueezeFound],
+) -> tuple[str, ...]:  # fmt: skip
+    """Give what is still taken for granted, now that some of it was found."""
+    out = []
+    if stated.assumed and "repeatability" not in found:
+        out.append(
+            f"Without a repeat study a repeatability SD of {tool.sd:.2g} {tool.unit} with {tool.dof:g} degrees of "
+            "freedom is taken. Common practice, no source."
+        )
+    if stated.assumed and "calibration" not in found:
+        out.append(
+            "Without checks against a reference piece a shared offset uncertainty of "
+            f"{tool.offset_sd:.2g} {tool.unit} is taken. Common practice, no source."
+        )
+    answered = {"repeatability": "no repeatability for", "calibration": "no offset_sd for"}
+    gone = ("No bench file", "is assumed", *(answered[name] for name in found))
+    out += [text for text in bench.assumptions if not any(part in text for part in gone)]
+    if squeezes or taken is None:
+        out = [text for text in out if not text.startswith("No squeeze is given")]
+    return tuple(dict.fromkeys(out))
 
 
 def _notes(taken: TakenIn | None, repeats: RepeatsFound | None, checks: Sequence[CheckFound]) -> tuple[str, ...]:
-    notes: list[str] = [] if taken is None else [*taken.readings.notes, *taken.amendments, *taken.questions]
-    notes += [] if repeats is None else repeats.notes
+    notes: list[str] = [] if repeats is None else [*repeats.notes]
     if taken is not None and repeats is None:
         notes.append("nothing was read twice, so nothing is said of repeats")
     if not checks:
         notes.append("without checks against a reference piece nothing is known of the instrument's own error here")
+    notes += [] if taken is None else [*taken.amendments, *taken.questions, *taken.readings.notes]
     return tuple(dict.fromkeys(notes))

@@ -78,8 +78,9 @@ def calibrated(terms: Terms) -> Terms:
 
 
 def what_it_would_buy(
-    setting: Setting, tests: int = 400, seed: int = 1, place: Place | None = None, progress: Progress | None = None
-) -> tuple[Gain, ...]:
+    setting: Setting, tests: int = 400, seed: int = 1, place: Place | None = None, progress: Progress | None = None,
+    planned: SettingChances | None = None,
+) -> tuple[Gain, ...]:  # fmt: skip
     """Simulate the plan as it is and with one change at a time.
 
     Parameters
@@ -88,6 +89,8 @@ def what_it_would_buy(
         The plan and the truth that it meets.
     tests, seed, place, progress
         As for `chances.chances`.
+    planned : SettingChances, optional
+        Of the plan itself, where they are known; else they are simulated too.
 
     Returns
     -------
@@ -109,7 +112,9 @@ def what_it_would_buy(
         longer = replace(design, repeats=design.repeats + rounds)
         rows.append((f"an hour more: every place read {rounds} times more", Setting(terms, longer, truth)))
     rows = rows[:1] + [(change, one) for change, one in rows[1:] if _testable(one)]
-    found = chances([one for _, one in rows], tests, seed, place, progress)
+    wanted = rows if planned is None else rows[1:]
+    found = chances([one for _, one in wanted], tests, seed, place, progress)
+    found = found if planned is None else (planned, *found)
     return tuple(Gain(change, one) for (change, _), one in zip(rows, found, strict=True))
 
 

@@ -12,6 +12,7 @@ from ballbench.findings.results import Decision
 from ballbench.presentation.charts.axis_data import Tick, ValueAxis
 from ballbench.presentation.charts.plan_data import EndingChart, GridChart, TrayChart
 from ballbench.presentation.charts.qualify_data import CalibrationChart, CheckChart, RulerChart
+from ballbench.presentation.charts.vee_data import VeeChart
 
 __all__ = [
     "Bar",
@@ -219,5 +220,6 @@ Chart = (
     | TrayChart
     | EndingChart
     | GridChart
+    | VeeChart
 )
 """Whatever can be laid out and drawn."""

@@ -1,4 +1,4 @@
-"""A laid-out sheet becomes one Altair chart: four kinds of marks on one true scale."""
+"""A laid-out sheet becomes one Altair chart: five kinds of marks on one true scale."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 import altair as alt
 
 from ballbench.presentation.charts.lettering import FONT, tidy
-from ballbench.presentation.charts.sheet import WIDTH, Area, Ball, Line, Sheet, Text
+from ballbench.presentation.charts.sheet import WIDTH, Area, Ball, Line, Sheet, Slant, Text
 
 __all__ = ["draw"]
 
@@ -38,6 +38,7 @@ def draw(sheet: Sheet, palette: dict[str, str]) -> alt.LayerChart:
         _areas(solid, palette, scale),
         _outlines(hollow, palette, scale),
         _lines(sheet.lines, palette, scale),
+        _slants(sheet.slants, palette, scale),
         *(_balls([ball for ball in sheet.balls if ball.look == look], palette, scale) for look in _LOOKS),
         *(_texts([text for text in sheet.texts if text.align == align], palette) for align in _ALIGNS),
     ]
@@ -100,6 +101,20 @@ def _lines(lines: Sequence[Line], palette: dict[str, str], scale: alt.Scale) -> 
     width = alt.StrokeWidth("w:Q", scale=None, legend=None)
     drawn: alt.Chart = chart.encode(
         x=_across("v", scale), y=_down(), y2=alt.Y2("y2:Q"), color=_colour(), strokeWidth=width
+    )
+    return drawn
+
+
+def _slants(slants: Sequence[Slant], palette: dict[str, str], scale: alt.Scale) -> alt.Chart | None:
+    if not slants:
+        return None
+    rows = [
+        {"a": e.value, "b": e.to_value, "y": e.y, "y2": e.to_y, "c": palette[e.tone], "w": e.thickness} for e in slants
+    ]
+    chart = alt.Chart(_data(rows)).mark_rule(opacity=1)
+    width = alt.StrokeWidth("w:Q", scale=None, legend=None)
+    drawn: alt.Chart = chart.encode(
+        x=_across("a", scale), x2=alt.X2("b:Q"), y=_down(), y2=alt.Y2("y2:Q"), color=_colour(), strokeWidth=width
     )
     return drawn
 

@@ -16,7 +16,10 @@ from ballbench.presentation.charts.plan_data import EndingChart, GridChart, Tray
 from ballbench.presentation.charts.qualify_data import CalibrationChart, CheckChart, RulerChart
 from ballbench.presentation.charts.ruler_layout import lay_out_ruler
 from ballbench.presentation.charts.sheet import NOTE, WIDTH, Area, Ball, Line, Scale, Sheet, Text, Tone, beside, centred
+from ballbench.presentation.charts.speck_piles import stack_specks
 from ballbench.presentation.charts.tray_layout import lay_out_trays
+from ballbench.presentation.charts.vee_data import VeeChart
+from ballbench.presentation.charts.vee_layout import lay_out_vee
 from ballbench.presentation.marks import LINE_X, mark_of
 from ballbench.presentation.marks import WIDTH as MARK_WIDTH
 
@@ -220,33 +223,6 @@ def _specks(parts: _Parts, values: Sequence[float], y: float) -> float:
     return base + 16
 
 
-def stack_specks(pixels: Sequence[float], apart: float) -> list[int]:
-    """Give each dot the lowest level on which it stands clear of the dots before it, from left to right.
-
-    Parameters
-    ----------
-    pixels : sequence of float
-        Where the dots stand across.
-    apart : float
-        Smallest distance of two dots on one level.
-
-    Returns
-    -------
-    list of int
-        Levels from 0, in the order given.
-    """
-    levels = [0] * len(pixels)
-    last: list[float] = []
-    for i in sorted(range(len(pixels)), key=lambda k: (pixels[k], k)):
-        level = next((j for j, x in enumerate(last) if pixels[i] - x >= apart), len(last))
-        if level == len(last):
-            last.append(pixels[i])
-        else:
-            last[level] = pixels[i]
-        levels[i] = level
-    return levels
-
-
 def _marks(chart: MarkChart) -> Sheet:
     per_line = 12
     cell = min(56.0, (WIDTH - 4) / min(len(chart.columns), per_line))
@@ -293,4 +269,5 @@ _LAYOUTS: dict[type, Callable[[Any], Sheet]] = {
     TrayChart: lay_out_trays,
     EndingChart: lay_out_endings,
     GridChart: lay_out_grid,
+    VeeChart: lay_out_vee,
 }

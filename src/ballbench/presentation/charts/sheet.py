@@ -10,7 +10,7 @@ from typing import Literal
 
 from ballbench.presentation.charts.lettering import shorten, text_width
 
-__all__ = ["NOTE", "WIDTH", "Area", "Ball", "Line", "Scale", "Sheet", "Text", "Tone", "beside", "centred"]
+__all__ = ["NOTE", "WIDTH", "Area", "Ball", "Line", "Scale", "Sheet", "Slant", "Text", "Tone", "beside", "centred"]
 
 WIDTH = 336.0
 """Every picture is drawn this wide, px, the width of a phone's column: its text is then at least 12 px anywhere."""
@@ -64,6 +64,18 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Slant:
+    """A line from a value at one height to a value at another."""
+
+    value: float
+    y: float
+    to_value: float
+    to_y: float
+    tone: Tone
+    thickness: float = 1.6
+
+
+@dataclass(frozen=True, slots=True)
 class Ball:
     """A circle at a value; filled, hollow or dashed."""
 
@@ -95,7 +107,7 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A picture, `WIDTH` wide and `height` high, its parts in the order of drawing: areas, lines, balls, text."""
+    """A picture, `WIDTH` wide and `height` high; drawn in this order: areas, lines, slants, balls, text."""
 
     scale: Scale
     height: float
@@ -103,6 +115,7 @@ class Sheet:
     lines: tuple[Line, ...]
     balls: tuple[Ball, ...]
     texts: tuple[Text, ...]
+    slants: tuple[Slant, ...] = ()
 
 
 def centred(
