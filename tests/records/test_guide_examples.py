@@ -8,6 +8,7 @@ from frictionless import Resource, Schema, fields
 
 from ballbench.records import CORRECTION_COLUMNS, read_balls, read_bench, read_corrections, read_readings
 from ballbench.records.importers.layout import COLUMNS
+from ballbench.workflows.stated_file import read_stated
 
 GUIDE = Path(__file__).parents[2] / "docs" / "guides" / "files.md"
 _BLOCK = re.compile(r"^```(csv|toml) (\w+)(?: declared=(\w+))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)
@@ -17,7 +18,7 @@ BLOCKS = _BLOCK.findall(GUIDE.read_text(encoding="utf-8"))
 def test_every_block_of_the_guide_says_what_it_is() -> None:
     """No fenced block of the guide is left unread by these tests."""
     assert len(BLOCKS) == GUIDE.read_text(encoding="utf-8").count("```") // 2
-    assert {kind for _, kind, _, _ in BLOCKS} == {"readings", "corrections", "balls", "bench"}
+    assert {kind for _, kind, _, _ in BLOCKS} == {"readings", "corrections", "balls", "bench", "test"}
 
 
 @pytest.mark.parametrize("block", BLOCKS, ids=lambda block: f"{block[1]}-{len(block[3])}")
@@ -35,6 +36,9 @@ def test_blocks_of_the_guide_are_read(tmp_path: Path, block: tuple[str, str, str
         assert len(read_corrections(path).lines) == rows
     elif kind == "balls":
         assert len(read_balls(path).balls) == rows
+    elif kind == "test":
+        stated = read_stated(path)
+        assert (len(stated.sittings), len(stated.notes)) == (text.count("[[sitting]]"), text.count("[[noted]]"))
     else:
         bench = read_bench(path)
         assert bench.assumptions == ()

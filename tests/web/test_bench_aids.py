@@ -1,0 +1,152 @@
+"""The pages of the vee and of the press, and what stands behind them: nothing is kept, and nothing is lost."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from servers import Running, bench_server
+
+from ballbench.workflows.bench_aids import MOST_ENTRIES, press_entries, vee_entries
+from ballbench.workflows.opening import open_notebook
+
+VEE = "product;ball;section;angle;setting;low;high\nCurlew;01;seam;90;summit;-0,012;0,018\n"
+PRESS = (
+    "product,ball,orientation,direction,load,preload,seconds,deformation\n"
+    "Curlew,01,seam,forward,80,15,5,6.1\nCurlew,02,seam,forward,80,15,5,6.4\n"
+)
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    """A server on an empty notebook."""
+    notebook = open_notebook(tmp_path_factory.mktemp("notebook"))
+    with bench_server(notebook) as running:
+        yield running
+    notebook.close()
+
+
+@pytest.mark.parametrize("name", ["vee", "press"])
+def test_the_answer_is_the_command_s_document_with_the_entries_as_read(server: Running, name: str) -> None:
+    """Document, HTML and cells of a typed table; the notebook has no test afterwards."""
+    text = VEE if name == "vee" else PRESS
+    answer = server.post(f"/api/{name}", {"csv": text})
+    assert answer.status == 200
+    told = answer.json()
+    wanted = vee_entries(text, None, "") if name == "vee" else press_entries(text, "")
+    assert told["document"] == json.loads(wanted.document)
+    assert told["entries"][0]["ball"] == "01"
+    assert '<svg class="chart"' in told["shown"]
+    assert server.ask("GET", "/api/tests").json() == {"tests": []}
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "where"),
+    [
+        ("/api/vee", {"csv": ""}, "entries.csv"),
+        ("/api/vee", {"csv": VEE.replace("-0,012", "up")}, "entries.csv, line 2, column low"),
+        ("/api/vee", {"csv": VEE, "lobes": 1}, "lobes"),
+        ("/api/vee", {"csv": VEE, "spec": "/etc/passwd"}, "the requirement"),
+        ("/api/press", {"csv": PRESS.replace("forward", "up")}, "entries.csv, line 2, column direction"),
+        ("/api/press", {"csv": PRESS, "key": "x"}, "key"),
+        ("/api/press", {"csv": PRESS.splitlines()[0] + "\n" + "A,1,s,forward,8,1,5,1\n" * (MOST_ENTRIES + 1)},
+         "entries.csv"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_used_is_a_problem(server: Running, path: str, body: dict[str, Any], where: str) -> None:
+    """422 with the place, as everywhere; a path is no requirement."""
+    answer = server.post(path, body)
+    assert answer.status == 422
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert where in {fault["where"] for fault in answer.json()["faults"]}
+    assert b"root:" not in answer.body
+
+
+def test_words_of_a_person_stay_words(server: Running) -> None:
+    """A make called <script> comes back as text in the HTML."""
+    told = server.post("/api/vee", {"csv": VEE.replace("Curlew", "<script>alert(1)</script>")}).json()
+    assert "<script>" not in told["shown"]
+    assert "&lt;script&gt;" in told["shown"]
+
+
+def says(part: Any) -> Any:
+    """Wait for what a part of a page is to say."""
+    return pytest.importorskip("playwright.sync_api").expect(part)
+
+
+def last(page: Any, column: str) -> Any:
+    """The last entry's field of that column."""
+    return page.locator(".entry").last.locator(f"[data-column={column}]")
+
+
+def test_two_balls_are_turned_taken_away_and_typed_in_again(browser: Any, server: Running, tmp_path: Path) -> None:
+    """Low, high, next ball: the form stands below at once; a fault stands at its field; the CSV brings it all back."""
+    context = browser.new_context(accept_downloads=True)
+    page, said = context.new_page(), []
+    page.on("console", lambda one: said.append(one.text) if one.type in ("error", "warning") else None)
+    page.goto(f"http://{server.host}/vee")
+    for column, text in (
+        ("product", "Curlew"),
+        ("section", "seam"),
+        ("low", "-0,012"),
+        ("high", "0,018"),
+        ("lobes", "3"),
+    ):
+        last(page, column).fill(text)
+    says(page.locator("#told")).to_contain_text("form of the one ball")
+    page.get_by_role("button", name="Next ball").click()
+    says(last(page, "ball")).to_have_value("02")
+    says(last(page, "section")).to_have_value("seam")
+    last(page, "low").fill("0")
+    last(page, "high").fill("up")
+    page.get_by_role("button", name="What it tells").click()
+    says(page.locator("#faults")).to_contain_text("Entry 2: Curlew, ball 02: High")
+    assert all("422" in one for one in said)
+    last(page, "high").fill("0,004")
+    says(page.locator("#told figure")).to_contain_text("n = 2 balls")
+    with page.expect_download() as coming:
+        page.get_by_role("button", name="Take away as CSV").click()
+    away = tmp_path / coming.value.suggested_filename
+    coming.value.save_as(away)
+    page.reload()
+    says(page.locator(".entry")).to_have_count(2)  # kept in the tab
+    again = context.new_page()
+    again.goto(f"http://{server.host}/vee")
+    says(again.locator(".entry")).to_have_count(1)  # a tab of its own
+    again.get_by_label("Type in from CSV").set_input_files(away)
+    says(again.locator(".entry")).to_have_count(2)
+    says(last(again, "high")).to_have_value("0,004")
+    says(again.locator("#told figure")).to_contain_text("n = 2 balls")
+    context.close()
+
+
+def test_a_ball_is_pressed_by_the_clock(browser: Any, server: Running) -> None:
+    """The clock counts, says when to read, and fills the seconds; two balls give a mean for this rig only."""
+    context = browser.new_context()
+    page, said = context.new_page(), []
+    page.on("console", lambda one: said.append(one.text) if one.type in ("error", "warning") else None)
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.goto(f"http://{server.host}/press")
+    for field, text in (("Load", "80"), ("Preload", "15"), ("Seconds under load", "0.3")):
+        page.locator("#common").get_by_label(field, exact=True).fill(text)
+    for field, text in (("product", "Curlew"), ("orientation", "seam"), ("load", "80"), ("preload", "15")):
+        last(page, field).fill(text)
+    page.get_by_role("button", name="The load is on").click()
+    says(page.locator("#clock-says")).to_have_text("Read the gauge now.")
+    page.get_by_role("button", name="Read, stop the clock").click()
+    assert float(last(page, "seconds").input_value()) >= 0.3
+    says(last(page, "deformation")).to_be_focused()
+    last(page, "seconds").fill("5")
+    page.keyboard.press("Tab")
+    last(page, "deformation").fill("6.1")
+    page.get_by_role("button", name="Next ball").click()
+    says(last(page, "load")).to_have_value("80")
+    last(page, "seconds").fill("5")
+    last(page, "deformation").fill("6.4")
+    says(page.locator("#told")).to_contain_text("2 balls")
+    says(page.locator("#told")).to_contain_text("this rig only")
+    assert said == []
+    context.close()
