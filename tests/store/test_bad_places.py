@@ -60,10 +60,10 @@ def test_a_notebook_of_a_newer_ballbench_is_left_as_it_is(place: NotebookPlace) 
         line.execute("UPDATE alembic_version SET version_num = '9999'")
     found = refused(place.address)
     assert "newer ballbench (shape 9999)" in found.found
-    assert "up to shape 0001" in found.allowed
+    assert "up to shape 0003" in found.allowed
     assert place.rows("alembic_version") == [("9999",)]
     with place.raw() as line:
-        line.execute("UPDATE alembic_version SET version_num = '0001'")
+        line.execute("UPDATE alembic_version SET version_num = '0003'")
     open_notebook(place.address).close()
 
 
@@ -88,7 +88,11 @@ def test_a_database_of_another_program(tmp_path: Path) -> None:
 
 
 def test_an_empty_file_is_a_notebook_that_was_never_begun(tmp_path: Path) -> None:
-    """SQLite makes the file before the first table: what a break at that moment leaves is opened as a new notebook."""
+    """In its folder it is opened as a new one: SQLite makes the file before the first table, and a break leaves it.
+
+    The folder is what a person names, and the file's name in it is ours alone: nobody's empty file is written over. A
+    file that is named itself is refused, empty or not (`is_a_file` and `is_an_empty_file` below).
+    """
     (tmp_path / "notebook.sqlite3").touch()
     notebook = open_notebook(tmp_path)
     put(notebook, test := new_test(notebook).id, places(notebook, test, "crack")[0].id, "no")
@@ -129,6 +133,12 @@ def is_a_file(folder: Path) -> Path:
     return folder / "file"
 
 
+def is_an_empty_file(folder: Path) -> Path:
+    """An empty file where the folder should be, named as a database would be."""
+    (folder / "notebook.db").touch()
+    return folder / "notebook.db"
+
+
 def is_full_of_folders(folder: Path) -> Path:
     """A folder where the database should be."""
     (folder / "notebook.sqlite3").mkdir()
@@ -137,9 +147,12 @@ def is_full_of_folders(folder: Path) -> Path:
 
 @pytest.mark.parametrize(
     "make",
-    [in_a_file, is_a_file, is_full_of_folders, lambda folder: folder / ("x" * 300), lambda folder: folder / "a\0b"],
-    ids=["in a file", "a file", "a folder for the file", "too long", "a character that no name has"],
-)
+    [
+        in_a_file, is_a_file, is_an_empty_file, is_full_of_folders, lambda folder: folder / ("x" * 300),
+        lambda folder: folder / "a\0b",
+    ],
+    ids=["in a file", "a file", "an empty file", "a folder for the file", "too long", "a character that no name has"],
+)  # fmt: skip
 def test_a_place_that_can_be_no_folder(tmp_path: Path, make: Callable[[Path], Path]) -> None:
     """Each is one fault."""
     refused(make(tmp_path))

@@ -53,7 +53,7 @@ def fields(act: Any) -> dict[str, Any]:
 def test_sent_again_it_is_the_same_reply_and_one_reading(
     notebook: Notebook, place: NotebookPlace, crack: tuple[int, int]
 ) -> None:
-    """At once, after other acts, with another text, and after the notebook was closed and opened."""
+    """At once, after other acts, from another page and later, and after the notebook was closed and opened."""
     act = entry(crack[1], "no")
     first = enter(notebook, crack[0], act)
     assert enter(notebook, crack[0], act) == first
@@ -61,7 +61,7 @@ def test_sent_again_it_is_the_same_reply_and_one_reading(
     assert note(notebook, crack[0], mark) == note(notebook, crack[0], mark)
     take_back(notebook, crack[0], TakeBack(**sent(reading=first["reading"]["id"])))
     finish(notebook, crack[0], Finish(**sent()))
-    assert enter(notebook, crack[0], replace(act, text="yes")) == first
+    assert enter(notebook, crack[0], replace(act, client="another tab", at=sent()["at"])) == first
     notebook.close()
     again = open_notebook(place.address)
     assert enter(again, crack[0], act) == first

@@ -14,6 +14,7 @@ from ballbench.workflows.bench_requests import BeginSitting, EndSitting, Finish,
 from ballbench.workflows.correct import Amend, amend_readings
 from ballbench.workflows.exchange import export_file
 from ballbench.workflows.measure import spoil, take_back
+from ballbench.workflows.recordings import NewRecording, keep_recording
 from ballbench.workflows.set_up import InstrumentPlan, QuantityPlan, ReferencePlan
 from ballbench.workflows.sittings import begin, end, finish, note
 from ballbench.workflows.take_in_test import TakeIn, take_in_test
@@ -23,7 +24,7 @@ __all__ = ["TABLES", "UNITS", "an_evening", "files_of", "taken"]
 UNITS = {"crack": "1"}
 """What the requirement of the invented winter league declares."""
 
-TABLES = ("readings.csv", "corrections.csv", "balls.csv", "requirement.toml", "bench.toml")
+TABLES = ("readings.csv", "corrections.csv", "balls.csv", "requirement.toml", "bench.toml", "test.toml")
 """What a test is made of when it is taken in again."""
 
 
@@ -37,7 +38,7 @@ def files_of(notebook: Notebook, test: int, folder: Path) -> dict[str, Path]:
 
 def taken(notebook: Notebook, files: dict[str, Path], **more: Any) -> BallTest:
     """Take files in."""
-    given = {name: files[name] for name in ("readings", "corrections", "balls", "bench") if name in files}
+    given = {name: files[name] for name in ("readings", "corrections", "balls", "bench", "test") if name in files}
     return take_in_test(
         notebook, TakeIn(**{**sent(requirement=files["requirement"].read_text("utf-8")), **given, **more})
     )
@@ -80,5 +81,14 @@ def an_evening(notebook: Notebook) -> int:
     amend_readings(notebook, test, Amend(**sent(readings=(kept[2], kept[-1]), action="exclude", reason="a 'gust'")))
     amend_readings(notebook, test, Amend(**sent(readings=(kept[3],), action="keep", reason="looked again")))
     take_back(notebook, test, TakeBack(**sent(reading=kept[4])))
+    note(notebook, test, Mark(**sent(kind="zeroed", note="caliper")))
+    note(notebook, test, Mark(**sent(kind="humidity", value=61.5)))
+    for reading, name, sound in (
+        (kept[5], "=drop 1.WAV", b"sound"),
+        (None, "hall", b"noise"),
+        (kept[6], "b", b"sound"),
+    ):
+        request = NewRecording(**sent(name=name, media_type="audio/wav", reading=reading))
+        keep_recording(notebook, test, request, [sound])
     finish(notebook, test, Finish(**sent()))
     return test

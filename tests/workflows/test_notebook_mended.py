@@ -18,6 +18,7 @@ from ballbench.workflows.correct import Amend, amend_readings
 from ballbench.workflows.exchange import FILES, export_file
 from ballbench.workflows.keep import one_test
 from ballbench.workflows.measure import spoil
+from ballbench.workflows.recordings import NewRecording, keep_recording
 from ballbench.workflows.set_up import QuantityPlan, ReferencePlan, set_up_test
 from ballbench.workflows.set_up_check import MOST_PLACES
 from ballbench.workflows.sittings import note
@@ -77,10 +78,12 @@ def test_the_page_of_a_test_names_its_files_as_things_come(notebook: Notebook) -
     put(notebook, test, piece.id, "40.00")
     assert offered(notebook, test) == []
     spoil(notebook, test, Spoil(**sent(place=places(notebook, test, "mass")[0].id, reason="dropped")))
-    usual = [name for name in FILES if name != "corrections.csv"]
+    usual = [name for name in FILES if name not in {"corrections.csv", "recordings.csv"}]
     assert offered(notebook, test) == usual
     reading = put(notebook, test, places(notebook, test, "crack")[0].id, "no")["reading"]["id"]
     amend_readings(notebook, test, Amend(**sent(readings=(reading,), action="exclude", reason="wrong ball")))
+    assert offered(notebook, test) == [name for name in FILES if name != "recordings.csv"]
+    keep_recording(notebook, test, NewRecording(**sent(name="drop.wav", media_type="audio/wav")), [b"sound"])
     assert offered(notebook, test) == list(FILES)
 
 

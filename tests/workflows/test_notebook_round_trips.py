@@ -11,16 +11,17 @@ from ballbench.workflows.exchange import FILES, export_file
 
 
 def test_what_goes_out_comes_in_and_goes_out_the_same(notebook: Notebook, tmp_path: Path) -> None:
-    """Exported, taken in and exported again every table is the same to the byte; balls come in the order of reading."""
+    """Exported, taken in and exported again every file is the same; balls stand as they were read, the kind is new."""
     first = files_of(notebook, an_evening(notebook), tmp_path / "first")
     second = files_of(notebook, taken(notebook, first).id, tmp_path / "second")
     third = files_of(notebook, taken(notebook, second).id, tmp_path / "third")
     for name in first:
         assert third[name].read_bytes() == second[name].read_bytes(), name
-        assert sorted(second[name].read_text("utf-8").splitlines()) == sorted(
-            first[name].read_text("utf-8").splitlines()
-        )
-        assert name == "balls" or second[name].read_bytes() == first[name].read_bytes(), name
+        went, came = (files[name].read_text("utf-8") for files in (first, second))
+        if name == "test":
+            went = went.replace('kind = "whole"', 'kind = "taken in"')
+        assert sorted(came.splitlines()) == sorted(went.splitlines())
+        assert name == "balls" or came == went, name
 
 
 def test_the_files_say_what_was_done(notebook: Notebook, tmp_path: Path) -> None:

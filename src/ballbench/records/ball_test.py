@@ -47,8 +47,9 @@ class Ball:
         Its name in its box.
     make, box : str or None
         None where the test is blind and still under way.
-    impacts : int
-        How many it has had, drops of this test included.
+    impacts : int or None
+        How many it is known to have had up to its readings in this test, those of earlier tests among them; while
+        a blind test is under way those of this test alone. None: it came with a file, and nothing was said of any.
     conditioning_since : str or None
         When it was laid out to take the climate of the room, ISO 8601; None: it was not.
     conditioned_h : float or None
@@ -60,7 +61,7 @@ class Ball:
     label: str
     make: str | None
     box: str | None
-    impacts: int = 0
+    impacts: int | None = 0
     conditioning_since: str | None = None
     conditioned_h: float | None = None
 
@@ -197,6 +198,8 @@ class BallTest:
         Of the test.
     kind : {"whole", "quick", "taken in"}
         A quick check is a test of one ball and one quantity; one taken in came as a readings file.
+    purpose : {"", "repeat study"}
+        A repeat study says how well an instrument reads, in whose hands; empty: balls are judged.
     """
 
     id: int
@@ -215,3 +218,4 @@ class BallTest:
     quantities: tuple[PlannedQuantity, ...]
     boxes: tuple[Box, ...]
     kind: Literal["whole", "quick", "taken in"] = "whole"
+    purpose: Literal["", "repeat study"] = ""

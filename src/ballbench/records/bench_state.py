@@ -29,7 +29,7 @@ class Place:
     order : int
         Its position in the shuffled order.
     sheet_order : int
-        Its position on a paper sheet: by quantity, ball, axis and repeat.
+        Its position on a paper sheet: the shuffled order; ball by ball in a quick check.
     put_off : int
         How often it was left for later.
     filled : bool
@@ -38,6 +38,8 @@ class Place:
         Attempts that gave no reading.
     why : str
         Why it was asked for again; empty for a place of the plan.
+    person : str
+        Who is to read it, in a repeat study; empty: anybody.
     """
 
     id: int
@@ -52,6 +54,7 @@ class Place:
     filled: bool = False
     spoiled: int = 0
     why: str = ""
+    person: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,13 +10,12 @@ from ballbench.quantities.units import UnitError
 from ballbench.records.fault_list import FaultList, quoted
 from ballbench.records.importers.named_table import NamedTable, read_named_table
 from ballbench.records.importers.number_columns import NumberColumns, cell_place
+from ballbench.records.written_forces import newtons
 from ballbench.records.written_units import exact_factor
 
 __all__ = ["FORCE_COLUMNS", "ForceReading", "ForceReadings", "read_force_readings"]
 
 FORCE_COLUMNS = ("product", "ball", "axis", "force", "force_unit", "value", "unit")
-_G = 9.80665
-"""Standard acceleration of free fall, m/s2 (defined, 3rd CGPM 1901): a weight hung on the slide, stated by its mass."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,25 +79,27 @@ def _row(
             faults.add(fault, 0, line)
     force = numbers.value("force", index, needed=True, least=0.0)
     value = numbers.value("value", index, needed=True, above=0.0)
-    newtons = _newtons(table, line, str(row["force_unit"]) or "N", faults)
-    scale = _factor(table, line, "unit", str(row["unit"]) or "mm", "mm", faults)
+    pull = _newtons(table, line, str(row["force_unit"]) or "N", faults)
+    scale = _millimetres(table, line, str(row["unit"]) or "mm", faults)
     if faults.total > before or force is None or value is None:
         return None
-    return ForceReading(line, str(row["product"]), str(row["ball"]), str(row["axis"]), force * newtons, value * scale)
+    return ForceReading(line, str(row["product"]), str(row["ball"]), str(row["axis"]), force * pull, value * scale)
 
 
 def _newtons(table: NamedTable, line: int, unit: str, faults: FaultList) -> float:
     """Give the factor to N; a unit of mass stands for its weight."""
     try:
-        return exact_factor(unit, "kg") * _G
+        return newtons(unit)
     except UnitError:
-        return _factor(table, line, "force_unit", unit, "N", faults)
+        allowed = "a unit of force, or a mass"
+        faults.add(Fault(cell_place(table, line, "force_unit"), quoted(unit), allowed, "correct the unit"), 0, line)
+        return 1.0
 
 
-def _factor(table: NamedTable, line: int, column: str, unit: str, to: str, faults: FaultList) -> float:
+def _millimetres(table: NamedTable, line: int, unit: str, faults: FaultList) -> float:
     try:
-        return exact_factor(unit, to)
+        return exact_factor(unit, "mm")
     except UnitError:
-        allowed = f"a unit that can be turned into {to}" + (", or a mass" if to == "N" else "")
-        faults.add(Fault(cell_place(table, line, column), quoted(unit), allowed, "correct the unit"), 0, line)
+        allowed = "a unit that can be turned into mm"
+        faults.add(Fault(cell_place(table, line, "unit"), quoted(unit), allowed, "correct the unit"), 0, line)
         return 1.0

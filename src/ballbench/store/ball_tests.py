@@ -64,7 +64,7 @@ def ball_test_of(connection: Connection, test_id: int) -> BallTest:
         requirement_digest=row.requirement_digest, set_up=row.set_up, set_up_by=row.set_up_by, blind=row.blind,
         stage="finished" if row.finished else "under way" if begun else "set up", rule=row.rule, risk=row.risk,
         seed=row.seed, invented=row.invented, quantities=quantities_of(connection, test_id),
-        boxes=_boxes(connection, test_id), kind=row.kind,
+        boxes=_boxes(connection, test_id), kind=row.kind, purpose=row.purpose,
     )  # fmt: skip
 
 

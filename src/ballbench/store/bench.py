@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, func, select, update
+from sqlalchemy import ColumnElement, Connection, Row, Select, func, select, update
 
 from ballbench.errors import Fault, NotFound
 from ballbench.records.ball_test import Sitting
 from ballbench.records.bench_state import CheckResult, Place
 from ballbench.store.amended import LATER, STRUCK, readings_as_amended, stands
+from ballbench.store.doubt import doubts_of, touched_by
 from ballbench.store.inserting import inserted
+from ballbench.store.moments import seconds_of
 from ballbench.store.tables import (
     attempt,
     ball_test,
@@ -41,6 +43,7 @@ __all__ = [
     "place_of",
     "places_of",
     "put_off",
+    "sitting_spans",
     "sittings_of",
     "write_check",
     "write_mark",
@@ -83,6 +86,7 @@ def _places(connection: Connection, test_id: int, which: ColumnElement[bool], fi
             id=row.id, ball=row.ball_id, reference=row.reference_id, quantity=row.quantity, axis=row.axis,
             repeat=row.repeat, order=row.position, sheet_order=row.sheet_position, put_off=row.put_off,
             filled=row.id in filled, spoiled=spoiled.get(row.id, 0), why=row.why,
+            person=row.person,
         )
         for row in connection.execute(chosen)
     )  # fmt: skip
@@ -131,6 +135,12 @@ def open_sitting(connection: Connection, test_id: int) -> Row[Any] | None:
         select(sitting).where(sitting.c.test_id == test_id, sitting.c.ended.is_(None)).order_by(sitting.c.id.desc())
     )
     return connection.execute(chosen.limit(1)).one_or_none()
+
+
+def sitting_spans(connection: Connection, test_id: int) -> Sequence[Row[Any]]:
+    """Give the rows of the sittings of a test in the order in which they came to be."""
+    chosen: Select[Any] = select(sitting).where(sitting.c.test_id == test_id).order_by(sitting.c.id)
+    return connection.execute(chosen).all()
 
 
 def begin_sitting(connection: Connection, test_id: int, kind: str, label: str, by: str, at: str) -> int:
@@ -191,7 +201,7 @@ def write_check(connection: Connection, row: Mapping[str, Any]) -> int:
 
 
 def checks_of(connection: Connection, test_id: int) -> tuple[CheckResult, ...]:
-    """Give the instrument checks of a test that stand, oldest first; one taken back or excluded is none."""
+    """Give the instrument checks of a test that stand, by the time of each; one taken back or excluded is none."""
     chosen = (
         select(
             instrument_check, reference_piece.c.name.label("piece"), planned_quantity.c.unit, reading.c.at,
@@ -206,31 +216,19 @@ def checks_of(connection: Connection, test_id: int) -> tuple[CheckResult, ...]:
         .join(instrument, instrument.c.id == instrument_check.c.instrument_id)
         .join(reading, reading.c.id == instrument_check.c.reading_id)
         .where(instrument_check.c.test_id == test_id, stands(instrument_check.c.reading_id))
-        .order_by(instrument_check.c.reading_id)
     )  # fmt: skip
-    rows = connection.execute(chosen).all()
+    rows = sorted(connection.execute(chosen), key=lambda row: (seconds_of(row.at), row.reading_id))
+    doubts = doubts_of(connection, test_id)
+    beside = touched_by(connection, test_id, doubts)
     return tuple(
         CheckResult(
             id=row.id, reading=row.reading_id, reference=row.piece, instrument=row.instrument, value=row.value,
             known=row.known, allowed=row.allowed, unit=row.unit, passed=row.passed,
-            touched=0 if row.passed else _beside(connection, row, rows), at=row.at,
+            touched=0 if row.passed else beside.get(doubts.stretch(row.instrument_id, row.at, row.reading_id), 0),
+            at=row.at,
         )
         for row in rows
     )  # fmt: skip
-
-
-def _beside(connection: Connection, check: Row[Any], checks: Sequence[Row[Any]]) -> int:
-    """Count the readings of balls that stand between the checks that the instrument passed before and after it."""
-    own = [row.reading_id for row in checks if row.instrument_id == check.instrument_id and row.passed]
-    before = max((at for at in own if at < check.reading_id), default=0)
-    after = min((at for at in own if at > check.reading_id), default=None)
-    chosen = select(func.count()).where(
-        reading.c.test_id == check.test_id, reading.c.instrument_id == check.instrument_id,
-        reading.c.ball_id.is_not(None), reading.c.id > before, stands(reading.c.id),
-    )  # fmt: skip
-    if after is not None:
-        chosen = chosen.where(reading.c.id < after)
-    return connection.execute(chosen).scalar_one()
 
 
 def finish_test(connection: Connection, test_id: int, at: str | None) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, Select, or_, select
 
 from ballbench.store.amended import stands
-from ballbench.store.tables import amendment, attempt, instrument_check, place, reading, test_ball
+from ballbench.store.tables import amendment, attempt, instrument_check, place, reading, test_ball, test_recording
 
 __all__ = ["Holdings", "holdings_of"]
 
@@ -26,12 +26,15 @@ class Holdings:
         Balls.
     checks : bool
         Instrument checks that stand.
+    recordings : bool
+        Recordings.
     """
 
     readings: bool
     amendments: bool
     balls: bool
     checks: bool
+    recordings: bool
 
 
 def holdings_of(connection: Connection, test_id: int) -> Holdings:
@@ -52,6 +55,7 @@ def holdings_of(connection: Connection, test_id: int) -> Holdings:
         amendments=_some(connection, said.where(amendment.c.test_id == test_id, *own)),
         balls=_some(connection, select(test_ball.c.ball_id).where(test_ball.c.test_id == test_id)),
         checks=_some(connection, checks),
+        recordings=_some(connection, select(test_recording.c.id).where(test_recording.c.test_id == test_id)),
     )
 
 

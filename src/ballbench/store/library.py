@@ -7,13 +7,13 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, func, or_, select
 
-from ballbench.store.amended import STRUCK, in_doubt, readings_as_amended
+from ballbench.store.amended import STRUCK
+from ballbench.store.doubt import count_in_doubt
 from ballbench.store.tables import (
     amendment,
     ball_test,
     box,
     instrument,
-    instrument_check,
     make,
     place,
     reading,
@@ -63,7 +63,12 @@ def count_tests(connection: Connection) -> int:
 
 
 def find_tests(
-    connection: Connection, search: str = "", *, finished: bool | None = None, most: int = 200
+    connection: Connection,
+    search: str = "",
+    *,
+    finished: bool | None = None,
+    purpose: str | None = None,
+    most: int = 200,
 ) -> tuple[int, ...]:
     """Give the numbers of tests, the newest first, quick checks left out.
 
@@ -74,12 +79,16 @@ def find_tests(
         way are not looked at.
     finished : bool or None
         None: whether or not.
+    purpose : str or None
+        As in `ball_test`; None: whatever it is.
     most : int
         At most so many.
     """
     chosen = select(ball_test.c.id).where(ball_test.c.kind != "quick").order_by(ball_test.c.id.desc()).limit(most)
     if finished is not None:
         chosen = chosen.where(ball_test.c.finished.is_not(None) if finished else ball_test.c.finished.is_(None))
+    if purpose is not None:
+        chosen = chosen.where(ball_test.c.purpose == purpose)
     if search.strip():
         chosen = chosen.where(_holds(search.strip().lower()))
     return tuple(connection.execute(chosen).scalars())
@@ -108,17 +117,13 @@ def count_of(connection: Connection, test_id: int) -> Count:
     struck = _struck(test_id)
     mine = (reading.c.test_id == test_id) & reading.c.id.not_in(struck)
     places = select(func.count(reading.c.place_id.distinct())).where(mine)
-    doubt = select(func.count()).select_from(readings_as_amended())
-    doubt = doubt.where(reading.c.test_id == test_id, reading.c.id.not_in(struck), in_doubt())
-    checked = select(instrument_check.c.id).where(instrument_check.c.test_id == test_id, ~instrument_check.c.passed)
-    failed = connection.execute(checked.limit(1)).first() is not None
     last = select(reading.c.at, reading.c.by).where(reading.c.test_id == test_id).order_by(reading.c.id.desc()).limit(1)
     newest = connection.execute(last).one_or_none()
     return Count(
         balls=_number(connection, select(func.count()).where(test_ball.c.test_id == test_id)),
         planned=_number(connection, select(func.count()).where(place.c.test_id == test_id)),
         read=_number(connection, places),
-        in_doubt=_number(connection, doubt) if failed else 0,
+        in_doubt=count_in_doubt(connection, test_id),
         last_at="" if newest is None else newest.at,
         last_by="" if newest is None else newest.by,
     )

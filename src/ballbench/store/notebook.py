@@ -89,7 +89,13 @@ class Notebook:
             raise BadNotebook(self._fault(error)) from error
 
     def submit(
-        self, key: str, test_id: int | None, kind: str, client: str, work: Callable[[Connection], Reply]
+        self,
+        key: str,
+        test_id: int | None,
+        kind: str,
+        client: str,
+        work: Callable[[Connection], Reply],
+        digest: str = "",
     ) -> Reply:
         """Do something once, all of it or nothing, its reply kept under the key.
 
@@ -98,11 +104,14 @@ class Notebook:
         key : str
             Made by the sender, new for each act and the same whenever the act is sent again.
         test_id : int or None
-            The test it belongs to; None: `work` makes the test and its reply holds the number as ``id``.
+            The test it belongs to; None: `work` makes the test and its reply holds the number as ``id``, or, without
+            an ``id``, it belongs to no test.
         kind, client : str
             What it is, and which sender.
         work : callable
             Writes, and gives the reply. Whatever it raises undoes all of it, and nothing is kept under the key.
+        digest : str
+            Of what is asked for, whoever sends it and when; empty: whatever comes under the key is taken for the same.
 
         Returns
         -------
@@ -113,14 +122,17 @@ class Notebook:
         ------
         BadRequest
             The key is empty, longer than 200 characters, not printable, or was used for something else.
+        Conflict
+            The same was done under the key, with another digest; nothing of it is kept.
         BadNotebook
             The database could not write; nothing of it is kept.
         """
         _check_key(key)
+        sent = Sent(key, test_id, kind, client, work, digest)
         try:
-            reply, test, fresh = self._turns.write(Sent(key, test_id, kind, client, work))
+            reply, test, fresh = self._turns.write(sent)
         except IntegrityError as error:
-            known = self._known(key, test_id, kind)
+            known = self._known(sent)
             if known is None:
                 raise BadNotebook(self._fault(error)) from error
             return known
@@ -131,10 +143,10 @@ class Notebook:
                 listener(test, int(reply["revision"]))
         return reply
 
-    def _known(self, key: str, test_id: int | None, kind: str) -> Reply | None:
+    def _known(self, sent: Sent) -> Reply | None:
         """Give the reply to a key that another process was quicker with."""
         with self.read() as connection:
-            return kept_reply(connection, key, test_id, kind)
+            return kept_reply(connection, sent)
 
     def changes(self, test_id: int, after: int, limit: int = 500) -> tuple[Change, ...]:
         """Give what happened in a test after a revision, oldest first.

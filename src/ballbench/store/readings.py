@@ -6,11 +6,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Row, func, select
+from sqlalchemy import ColumnElement, Connection, Row, func, select
 
 from ballbench.errors import Fault, NotFound
 from ballbench.records.bench_state import KeptReading, OpenQuestion, Standing
-from ballbench.store.amended import LATER, STRUCK, in_doubt, readings_as_amended
+from ballbench.store.amended import LATER, STRUCK, readings_as_amended
+from ballbench.store.doubt import in_doubt
 from ballbench.store.inserting import inserted
 from ballbench.store.tables import (
     amendment,
@@ -128,7 +129,7 @@ def fellows_of(connection: Connection, at: Row[Any], most: int) -> tuple[Fellow,
 
 def readings_of(connection: Connection, test_id: int) -> tuple[KeptReading, ...]:
     """Give every reading of a test in the order in which they came."""
-    return tuple(_kept(connection, reading.c.test_id == test_id))
+    return tuple(_kept(connection, test_id, reading.c.test_id == test_id))
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,16 +157,16 @@ def reading_of(connection: Connection, test_id: int, reading_id: int) -> KeptRea
     NotFound
         The test has none of that number.
     """
-    found = next(_kept(connection, (reading.c.id == reading_id) & (reading.c.test_id == test_id)), None)
+    found = next(_kept(connection, test_id, (reading.c.id == reading_id) & (reading.c.test_id == test_id)), None)
     if found is None:
         missing = f"no reading {reading_id} in this test"
         raise NotFound(Fault("reading", missing, "a reading of this test", "load the page again"))
     return found
 
 
-def standing_at(connection: Connection, place_id: int) -> tuple[KeptReading, ...]:
-    """Give the readings of a place that were neither taken back nor excluded."""
-    found = _kept(connection, reading.c.place_id == place_id)
+def standing_at(connection: Connection, test_id: int, place_id: int) -> tuple[KeptReading, ...]:
+    """Give the readings of a place of a test that were neither taken back nor excluded."""
+    found = _kept(connection, test_id, reading.c.place_id == place_id)
     return tuple(one for one in found if one.stands)
 
 
@@ -176,25 +177,29 @@ def last_entry(connection: Connection, test_id: int, client: str) -> tuple[str, 
     return (row.text, row.at) if row is not None and row.client == client else None
 
 
-def _kept(connection: Connection, which: Any) -> Iterator[KeptReading]:
+def _kept(connection: Connection, test_id: int, which: ColumnElement[bool]) -> Iterator[KeptReading]:
     chosen = (
         select(
             reading, LATER.c.action, LATER.c.value.label("right"),
             LATER.c.text.label("right_text"), LATER.c.unit.label("right_unit"), LATER.c.reason,
-            in_doubt().label("touched"), instrument.c.name.label("instrument"),
+            instrument.c.name.label("instrument"),
         )
         .select_from(readings_as_amended().outerjoin(instrument, instrument.c.id == reading.c.instrument_id))
         .where(which)
         .order_by(reading.c.id)
     )  # fmt: skip
-    for row in connection.execute(chosen):
+    rows = connection.execute(chosen).all()
+    if not rows:
+        return
+    doubted = in_doubt(connection, test_id, which)
+    for row in rows:
         yield KeptReading(
             id=row.id, place=row.place_id, ball=row.ball_id, reference=row.reference_id, quantity=row.quantity,
             axis=row.axis, repeat=row.repeat, text=row.text, value=row.value, answer=row.answer, unit=row.unit,
             sitting=row.sitting_id, by=row.by, at=row.at, standing=_STANDING.get(row.action, "kept"),
             corrected=row.right, corrected_text=row.right_text or "", corrected_unit=row.right_unit or "",
-            reason=row.reason or "", confirmed=row.confirmed, touched=row.touched, instrument=row.instrument or "",
-            note=row.note,
+            reason=row.reason or "", confirmed=row.confirmed, touched=row.id in doubted,
+            instrument=row.instrument or "", note=row.note,
         )  # fmt: skip
 
 

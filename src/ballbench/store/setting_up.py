@@ -24,7 +24,7 @@ from ballbench.store.tables import (
     test_box,
 )
 
-__all__ = ["NewBall", "NewPlace", "NewTest", "write_balls", "write_box", "write_places", "write_test"]
+__all__ = ["NewBall", "NewPlace", "NewTest", "take_box", "write_balls", "write_box", "write_places", "write_test"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,16 +49,27 @@ class NewTest:
 
 @dataclass(frozen=True, slots=True)
 class NewBall:
-    """A ball: the number of its box in the notebook, its name there, and its number in the test."""
+    """A ball of a test.
+
+    Parameters
+    ----------
+    box : int
+        Number of its box in the notebook.
+    label, number : str
+        Its name in the box, and its number in the test.
+    id : int or None
+        Its own number, where the notebook knows it; None: it is new.
+    """
 
     box: int
     label: str
     number: str
+    id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class NewPlace:
-    """A place to read; `ball` and `reference` are numbers of rows, one of them None."""
+    """A place to read; `ball` and `reference` are numbers of rows, one of them None; `person`: who is to read it."""
 
     ball: int | None
     reference: int | None
@@ -68,6 +79,7 @@ class NewPlace:
     position: int
     sheet_position: int
     why: str = ""
+    person: str = ""
 
 
 def write_test(connection: Connection, new: NewTest) -> tuple[int, tuple[int, ...]]:
@@ -93,8 +105,13 @@ def write_test(connection: Connection, new: NewTest) -> tuple[int, tuple[int, ..
 def write_box(connection: Connection, test: int, name: str, position: int, facts: Mapping[str, str]) -> int:
     """Write a box of a make into a test, the make too where it is new, and give the box's number."""
     box_id = inserted(connection, box, {**facts, "make_id": _make(connection, name)})
-    connection.execute(insert(test_box).values(test_id=test, box_id=box_id, position=position))
+    take_box(connection, test, box_id, position)
     return box_id
+
+
+def take_box(connection: Connection, test: int, box_id: int, position: int) -> None:
+    """Put a box that the notebook knows into a test."""
+    connection.execute(insert(test_box).values(test_id=test, box_id=box_id, position=position))
 
 
 def _make(connection: Connection, name: str) -> int:
@@ -111,10 +128,11 @@ def _make(connection: Connection, name: str) -> int:
 
 
 def write_balls(connection: Connection, test: int, balls: Iterable[NewBall]) -> tuple[int, ...]:
-    """Write balls and give their numbers in the notebook, which follow their order."""
+    """Put balls into a test, new ones written first, and give their numbers in the notebook in their order."""
     ids = []
     for new in balls:
-        ids.append(inserted(connection, ball, {"box_id": new.box, "label": new.label}))
+        known = new.id or inserted(connection, ball, {"box_id": new.box, "label": new.label})
+        ids.append(known)
         connection.execute(insert(test_ball).values(test_id=test, ball_id=ids[-1], number=new.number))
     return tuple(ids)
 
@@ -125,7 +143,7 @@ def write_places(connection: Connection, test: int, places: Iterable[NewPlace]) 
         {
             "test_id": test, "ball_id": new.ball, "reference_id": new.reference, "quantity": new.quantity,
             "axis": new.axis, "repeat": new.repeat, "position": new.position, "sheet_position": new.sheet_position,
-            "put_off": 0, "why": new.why,
+            "put_off": 0, "why": new.why, "person": new.person,
         }
         for new in places
     ]  # fmt: skip

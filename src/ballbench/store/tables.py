@@ -30,13 +30,16 @@ __all__ = [
     "ball",
     "ball_test",
     "box",
+    "followed_plan",
     "identity",
     "instrument",
     "instrument_check",
     "make",
     "mark",
     "place",
+    "plan",
     "planned_quantity",
+    "qualification",
     "reading",
     "recording",
     "reference_piece",
@@ -68,6 +71,11 @@ def _to(name: str, target: str, *, needed: bool = True) -> Column[int]:
 
 def _text(name: str) -> Column[str]:
     return Column(name, Text, nullable=False, default="")
+
+
+def _later(name: str) -> Column[str]:
+    """Give a column that a later migration added: rows of before have it empty."""
+    return Column(name, Text, nullable=False, server_default="")
 
 
 def _of_submission() -> Column[str]:
@@ -103,12 +111,13 @@ ball_test = Table(
     Column("blind", Boolean(create_constraint=False), nullable=False), _text("rule"),
     Column("risk", Double, nullable=False), Column("seed", Integer, nullable=False),
     Column("invented", Boolean(create_constraint=False), nullable=False), Column("finished", Text),
-    _text("bench_text"), _text("taken_from"),
+    _text("bench_text"), _text("taken_from"), _later("purpose"),
     CheckConstraint("kind IN ('whole', 'quick', 'taken in')", name="kind"),
     sqlite_autoincrement=True,
 )  # fmt: skip
 """`bench_text`: a bench file that was taken in, as it was, or conditions and material as TOML where instruments stand
-apart. `taken_from`: digest of the readings file that was taken in."""
+apart. `taken_from`: digest of the readings file that was taken in. `purpose`: ``repeat study``, or empty where balls
+are judged."""
 
 test_box = Table(
     "test_box", METADATA,
@@ -155,18 +164,21 @@ place = Table(
     _to("reference_id", "reference_piece", needed=False), _text("quantity"), _text("axis"),
     Column("repeat", Integer, nullable=False), Column("position", Integer, nullable=False),
     Column("sheet_position", Integer, nullable=False), Column("put_off", Integer, nullable=False, default=0),
-    _text("why"),
+    _text("why"), _later("person"),
     CheckConstraint("(ball_id IS NULL) <> (reference_id IS NULL)", name="whose"),
     Index(None, "test_id", "position"),
 )  # fmt: skip
+"""`person`: who is to read it, in a repeat study; empty: anybody."""
 
 submission = Table(
     "submission", METADATA, _id(), Column("key", Text, nullable=False, unique=True),
     _to("test_id", "ball_test", needed=False), _text("kind"), _text("client"), _text("received"), _text("reply"),
+    _later("digest"),
     Index(None, "test_id", "id"),
     sqlite_autoincrement=True,
 )  # fmt: skip
-"""Everything that was ever sent to the notebook, with the reply it got: the same key again gets the same reply."""
+"""Everything that was ever sent to the notebook, with the reply it got: the same key again gets the same reply.
+`digest`: SHA-256 of what was asked for, by which another request under the same key is told; empty: not known."""
 
 sitting = Table(
     "sitting", METADATA, _id(), _to("test_id", "ball_test"), _text("label"), _text("kind"), _text("begun_by"),
@@ -248,8 +260,30 @@ test_recording = Table(
     Index(None, "test_id", "id"), Index(None, "key"),
 )  # fmt: skip
 
+plan = Table(
+    "plan", METADATA, _id(), _of_submission(), _text("title"), _text("requirement"), _text("requirement_digest"),
+    _text("quantity"), _text("asked"), _text("result"), *_who_and_when(),
+    Index(None, "key"),
+    sqlite_autoincrement=True,
+)  # fmt: skip
+"""A plan as it was made: what was asked, and what came out, both as JSON."""
+
+followed_plan = Table(
+    "followed_plan", METADATA,
+    Column("test_id", Integer, ForeignKey("ball_test.id"), primary_key=True), _to("plan_id", "plan"),
+)  # fmt: skip
+"""Which plan a test follows, as it was set up: later changes show against it."""
+
+qualification = Table(
+    "qualification", METADATA, _id(), _of_submission(), _to("test_id", "ball_test", needed=False), _text("name"),
+    _text("quantity"), _text("entry"), _text("sentence"), *_who_and_when(),
+    Index(None, "key"), Index(None, "quantity", "id"),
+    sqlite_autoincrement=True,
+)  # fmt: skip
+"""An instrument as it was qualified: its entry as a bench file, and what it tells apart in one sentence."""
+
 APPEND_ONLY = (
     "identity", "reading", "attempt", "amendment", "mark", "instrument_check", "submission", "recording",
-    "test_recording",
+    "test_recording", "plan", "followed_plan", "qualification",
 )  # fmt: skip
 """Tables whose rows are written once."""

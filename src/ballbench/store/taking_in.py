@@ -6,25 +6,51 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Table, func, insert, select
+from sqlalchemy.sql.schema import ScalarElementColumnDefault
 
-from ballbench.store.inserting import inserted
-from ballbench.store.tables import amendment, attempt, instrument, mark, place, reading, sitting
+from ballbench.store.tables import amendment, attempt, ball, instrument, mark, place, reading, sitting, test_ball
 
-__all__ = ["TABLES", "instrument_numbers", "write_many", "write_past_sitting"]
+__all__ = ["TABLES", "instrument_numbers", "number_balls", "write_many"]
 
-TABLES = {"place": place, "reading": reading, "attempt": attempt, "amendment": amendment, "mark": mark}
+TABLES = {
+    "place": place, "reading": reading, "attempt": attempt, "amendment": amendment, "mark": mark, "sitting": sitting,
+    "ball": ball,
+}  # fmt: skip
 """Tables that are written many rows at once, by name."""
 
 _AT_ONCE = 5_000
 
 
-def write_many(connection: Connection, name: str, rows: Sequence[Mapping[str, Any]]) -> tuple[int, ...]:
-    """Write rows of one of `TABLES` and give their numbers, which grow in the order of the rows."""
+def write_many(
+    connection: Connection, name: str, rows: Sequence[Mapping[str, Any]], shared: Mapping[str, Any] | None = None
+) -> tuple[int, ...]:
+    """Write rows of one of `TABLES` and give their numbers, which grow in the order of the rows.
+
+    Parameters
+    ----------
+    name : str
+        Of the table.
+    rows : sequence of mapping
+        Columns of each.
+    shared : mapping or None
+        Columns that are the same in all.
+    """
     table = TABLES[name]
     numbers = _free_numbers(connection, table, len(rows))
-    numbered = [{**row, "id": number} for row, number in zip(rows, numbers, strict=True)]
-    for start in range(0, len(numbered), _AT_ONCE):
-        connection.execute(insert(table), numbered[start : start + _AT_ONCE])
+    if not rows:
+        return numbers
+    usual = {one.name: one.default.arg for one in table.columns if isinstance(one.default, ScalarElementColumnDefault)}
+    same = {**usual, **(shared or {})}
+    names = [*dict.fromkeys([*same, *rows[0], "id"])]
+    statement = insert(table).compile(dialect=connection.dialect, column_keys=names)
+    order = statement.positiontup  # None: the driver takes names
+    for start in range(0, len(rows), _AT_ONCE):
+        part = zip(rows[start : start + _AT_ONCE], numbers[start : start + _AT_ONCE], strict=True)
+        full = ({**same, **row, "id": number} for row, number in part)
+        # Past the library's own way with each value, which takes longer than the database with all of them.
+        connection.exec_driver_sql(
+            str(statement), list(full) if order is None else [tuple(row[name] for name in order) for row in full]
+        )
     return numbers
 
 
@@ -41,10 +67,11 @@ def _free_numbers(connection: Connection, table: Table, count: int) -> tuple[int
     return tuple(range(first, first + count))
 
 
-def write_past_sitting(connection: Connection, test_id: int, label: str, by: str, at: str) -> int:
-    """Write a sitting that is over, under the name that a file gives it, and give its number."""
-    row = {"test_id": test_id, "label": label, "kind": "bench", "begun_by": by, "begun": at, "ended": at}
-    return inserted(connection, sitting, row)
+def number_balls(connection: Connection, test_id: int, numbers: Mapping[int, str]) -> None:
+    """Put balls into a test, each with its number there; `numbers` by the ball's own number in the notebook."""
+    rows = [{"test_id": test_id, "ball_id": ball_id, "number": number} for ball_id, number in numbers.items()]
+    for start in range(0, len(rows), _AT_ONCE):
+        connection.execute(insert(test_ball), rows[start : start + _AT_ONCE])
 
 
 def instrument_numbers(connection: Connection, test_id: int) -> dict[tuple[str, str], int]:

@@ -18,7 +18,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, select
 from sqlalchemy.exc import DBAPIError
 
-from ballbench.errors import BadRequest, Fault
+from ballbench.errors import BadRequest, Conflict, Fault
 from ballbench.store.inserting import inserted
 from ballbench.store.tables import ball_test, submission
 
@@ -28,7 +28,7 @@ Reply = dict[str, Any]
 """What was answered to a submission, as JSON."""
 
 Written = tuple[Reply, int, bool]
-"""The reply, the test, and whether anything new was done."""
+"""The reply, the test (0: of no test), and whether anything new was done."""
 
 _TOGETHER = 32
 """Most submissions in one transaction (own choice): the first of them waits for the work of all."""
@@ -43,6 +43,7 @@ class Sent:
     kind: str
     client: str
     work: Callable[[Connection], Reply]
+    digest: str = ""
     outcome: Written | Exception | None = None
 
 
@@ -143,31 +144,38 @@ def _act(connection: Connection, one: Sent) -> Written:
     if one.test_id is not None:
         lock = select(ball_test.c.id).where(ball_test.c.id == one.test_id).with_for_update()
         connection.execute(lock)
-    known = kept_reply(connection, one.key, one.test_id, one.kind)
+    known = kept_reply(connection, one)
     if known is not None:
         return known, one.test_id or 0, False
     text = json.dumps(one.work(connection), ensure_ascii=False)
     reply = json.loads(text)  # as it is read again when the key comes again
-    test = int(reply["id"]) if one.test_id is None else one.test_id
+    made = int(reply["id"]) if "id" in reply else None
+    test = made if one.test_id is None else one.test_id
     row = {
         "key": one.key, "test_id": test, "kind": one.kind, "client": one.client,
-        "received": datetime.now(UTC).isoformat(), "reply": text,
+        "received": datetime.now(UTC).isoformat(), "reply": text, "digest": one.digest,
     }  # fmt: skip
-    return {**reply, "revision": inserted(connection, submission, row)}, test, True
+    return {**reply, "revision": inserted(connection, submission, row)}, test or 0, True
 
 
-def kept_reply(connection: Connection, key: str, test_id: int | None, kind: str) -> Reply | None:
-    """Give the reply that was kept under a key; None: the key is new.
+def kept_reply(connection: Connection, one: Sent) -> Reply | None:
+    """Give the reply that was kept under the key of a submission; None: the key is new.
 
     Raises
     ------
     BadRequest
         The key was used for something else.
+    Conflict
+        The same was done under the key, with another request.
     """
-    row = connection.execute(select(submission).where(submission.c.key == key)).one_or_none()
+    row = connection.execute(select(submission).where(submission.c.key == one.key)).one_or_none()
     if row is None:
         return None
-    if row.kind != kind or test_id not in (None, row.test_id):
+    if row.kind != one.kind or one.test_id not in (None, row.test_id):
         found = f"a key that was used for {row.kind} in test {row.test_id}"
         raise BadRequest(Fault("key", found, "a new key for each act", "make a new one, such as a UUID"))
+    if row.digest and one.digest and row.digest != one.digest:
+        found = f"a key under which another request was kept ({row.kind} in test {row.test_id})"
+        todo = "make a new key, such as a UUID; what was sent first is kept as it was"
+        raise Conflict(Fault("key", found, "the same request again, or a new key", todo))
     return {**json.loads(row.reply), "revision": row.id}

@@ -15,6 +15,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from ballbench.errors import Fault
 from ballbench.web.problems import Problem, Refused, answer
+from ballbench.web.sender_clock import sender_clock
 from ballbench.web.settings import Settings
 from ballbench.web.strict_json import StrictJson
 
@@ -137,7 +138,8 @@ def _only(handler: _Handler, kind: str) -> _Handler:
         if request.method == "POST" and found != kind:
             fault = Fault("header Content-Type", ascii(found[:80]) if found else "nothing", kind, f"send it as {kind}")
             raise Refused(415, fault)
-        return await handler(request)
+        with sender_clock(request.headers):
+            return await handler(request)
 
     return handle
 

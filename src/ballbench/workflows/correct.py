@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from ballbench.errors import BadRequest, Fault
+from ballbench.errors import BadReadings, BadRequest, Fault
 from ballbench.presentation.screens.corrections_page import CorrectionsPage, HistoryLine
 from ballbench.records.bench_state import KeptReading
 from ballbench.store import Notebook, Reply, Tx
@@ -17,14 +17,14 @@ from ballbench.workflows.bench import bench_state
 from ballbench.workflows.bench_questions import question_about
 from ballbench.workflows.bench_requests import Entry, Sent
 from ballbench.workflows.blind import is_hidden, refuse_while_hidden
-from ballbench.workflows.sending import refuse, sent_faults, who
+from ballbench.workflows.sending import digest_of, refuse, sent_faults, who
 from ballbench.workflows.set_up_check import name_fault
 from ballbench.workflows.typed_reading import typed_for
 
-__all__ = ["Amend", "amend_readings", "corrections", "history"]
+__all__ = ["MOST_AT_ONCE", "Amend", "amend_readings", "corrections", "history"]
 
 _ACTIONS = ("correct", "exclude", "keep")
-_MOST_AT_ONCE = 5_000
+MOST_AT_ONCE = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ def amend_readings(notebook: Notebook, test_id: int, request: Amend) -> Reply:
         amended = [asdict(reading_of(tx, test_id, number)) for number in request.readings]
         return {"status": _STATUS[request.action], "readings": amended}
 
-    return notebook.submit(request.key, test_id, "amended", request.client, work)
+    return notebook.submit(request.key, test_id, "amended", request.client, work, digest_of(request))
 
 
 _STATUS = {"correct": "corrected", "exclude": "excluded", "keep": "kept"}
@@ -79,9 +79,9 @@ def _faults(request: Amend) -> Iterator[Fault]:
     yield from name_fault("reason", request.reason, "why, in a few words")
     if request.action not in _ACTIONS:
         yield Fault("action", request.action or "nothing", ", ".join(_ACTIONS), "choose one of them")
-    if not 1 <= len(set(request.readings)) <= _MOST_AT_ONCE or len(set(request.readings)) < len(request.readings):
+    if not 1 <= len(set(request.readings)) <= MOST_AT_ONCE or len(set(request.readings)) < len(request.readings):
         found = f"{len(request.readings)} readings"
-        yield Fault("readings", found, f"1 to {_MOST_AT_ONCE}, each once", "choose the readings")
+        yield Fault("readings", found, f"1 to {MOST_AT_ONCE}, each once", "choose the readings")
     if request.action == "correct" and len(request.readings) > 1:
         yield Fault("readings", f"{len(request.readings)} readings", "one at a time to correct", "correct them singly")
     if request.action != "correct" and request.text:
@@ -98,7 +98,10 @@ def _right(tx: Tx, test_id: int, one: KeptReading, request: Amend) -> dict[str, 
             Fault("readings", found, "a reading of a ball to correct", "exclude it, or read the piece again")
         )
     quantity = quantity_of(tx, test_id, one.quantity)
-    typed = typed_for(quantity, request.text, one.unit)
+    try:
+        typed = typed_for(quantity, request.text, one.unit)
+    except BadReadings as error:  # which calls it an entry, as at the bench
+        raise BadReadings([replace(fault, where="text") for fault in error.faults]) from error
     tool = instrument_of(tx, test_id, one.instrument, one.quantity)
     entry = Entry(key=request.key, client="", by=request.by, at="", place=one.place, text=request.text)
     asked = question_about(tx, place_of(tx, test_id, one.place), quantity, typed, tool, entry, blind=False)

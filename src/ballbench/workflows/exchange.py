@@ -26,16 +26,21 @@ from ballbench.workflows.exported_tables import (
     first_line,
     tables_of,
 )
+from ballbench.workflows.recording_list import (
+    RECORDING_COLUMNS,
+    RECORDINGS,
+    SUMS,
+    packed_recordings,
+    recording_rows,
+)
+from ballbench.workflows.stated_file import STATED, stated_text
 
-__all__ = ["FILES", "INVENTED", "ExportedTest", "export_file", "export_test", "offered_files"]
+__all__ = ["FILES", "INVENTED", "ExportedTest", "export_file", "export_tables", "export_test", "offered_files"]
 
 FILES = (
     "readings.csv", "readings.xlsx", "corrections.csv", "balls.csv", "checks.csv", "bench.toml", "requirement.toml",
-    "everything.zip",
+    STATED, RECORDINGS, "everything.zip",
 )  # fmt: skip
-
-_WHOLE = ("readings.xlsx", "everything.zip")
-"""Made of the others."""
 
 INVENTED = "Invented data: nothing was measured."
 """The line above the header of the readings of a test whose data are invented."""
@@ -75,13 +80,30 @@ def export_test(notebook: Notebook, test_id: int, folder: Path) -> ExportedTest:
         texts = _texts_of(tx, test)
     if texts["readings.csv"].count("\n") < first_line(test):
         raise BadRequest(Fault(f"test {test_id}", "no reading", "a test with readings", "measure first"))
-    made = {name: folder / name for name, text in texts.items() if text}
-    for name, path in made.items():
-        path.write_text(texts[name], encoding="utf-8", newline="")
+    made = _written(texts, folder)
     return ExportedTest(
         made["readings.csv"], made["requirement.toml"], made.get("corrections.csv"), made.get("bench.toml"),
         made.get("balls.csv"),
     )  # fmt: skip
+
+
+def export_tables(notebook: Notebook, test_id: int, folder: Path) -> dict[str, Path]:
+    """Write the files of a test that have something to say, also where only reference pieces were read, by name.
+
+    Raises
+    ------
+    NotFound
+        There is no such test.
+    """
+    with notebook.read() as tx:
+        return _written(_texts_of(tx, ball_test_of(tx, test_id)), folder)
+
+
+def _written(texts: Mapping[str, str], folder: Path) -> dict[str, Path]:
+    made = {name: folder / name for name, text in texts.items() if text}
+    for name, path in made.items():
+        path.write_text(texts[name], encoding="utf-8", newline="")
+    return made
 
 
 def export_file(notebook: Notebook, test_id: int, name: str) -> bytes:
@@ -111,27 +133,27 @@ def export_file(notebook: Notebook, test_id: int, name: str) -> bytes:
             rows = tables_of(tx, test).readings
             return workbook_bytes("readings", READING_COLUMNS, rows, ("value", "repeat"), _above(test.invented))
     if name == "everything.zip":
-        return _zipped({name: text for name, text in texts.items() if text})
+        return _zipped({name: text for name, text in texts.items() if text}, packed_recordings(notebook, test_id))
     return texts[name].encode("utf-8")
 
 
 def offered_files(tx: Tx, test: BallTest) -> tuple[str, ...]:
     """Give the names of the files that have something to say, without writing any; none before the first reading."""
     holds, written = holdings_of(tx, test.id), written_of(tx, test.id)
-    if not holds.readings:
+    if not holds.readings and not (test.purpose and holds.checks):
         return ()
     says = {
-        "readings.csv": True, "corrections.csv": holds.amendments, "balls.csv": holds.balls,
-        "checks.csv": holds.checks, "bench.toml": bool(_bench(tx, test)),
-        "requirement.toml": bool(written.requirement_text),
+        "readings.csv": holds.readings, "readings.xlsx": holds.readings, "everything.zip": True,
+        "corrections.csv": holds.amendments, "balls.csv": holds.balls, "checks.csv": holds.checks, "bench.toml": bool(_bench(tx, test)),
+        "requirement.toml": bool(written.requirement_text), STATED: True, RECORDINGS: holds.recordings,
     }  # fmt: skip
-    return tuple(name for name in FILES if name in _WHOLE or says[name])
+    return tuple(name for name in FILES if says[name])
 
 
 def _texts_of(tx: Tx, test: BallTest) -> dict[str, str]:
     """Give every text file of a test by its name; empty where it has nothing to say."""
     requirement = str(written_of(tx, test.id).requirement_text)
-    tables = tables_of(tx, test)
+    tables, recorded = tables_of(tx, test), recording_rows(tx, test)
     return {
         "readings.csv": csv_text(READING_COLUMNS, tables.readings, _above(test.invented)) if tables.readings else "",
         "corrections.csv": csv_text(CORRECTION_COLUMNS, tables.corrections) if tables.corrections else "",
@@ -139,6 +161,8 @@ def _texts_of(tx: Tx, test: BallTest) -> dict[str, str]:
         "checks.csv": csv_text(CHECK_COLUMNS, tables.checks) if tables.checks else "",
         "bench.toml": _bench(tx, test),
         "requirement.toml": requirement,
+        STATED: stated_text(tx, test),
+        RECORDINGS: csv_text(RECORDING_COLUMNS, recorded) if recorded else "",
     }
 
 
@@ -156,12 +180,13 @@ def _reference_c(bench: str) -> float | None:
     return None if temperature is None else float(temperature["reference"])
 
 
-def _zipped(texts: Mapping[str, str]) -> bytes:
+def _zipped(texts: Mapping[str, str], recordings: Mapping[str, bytes]) -> bytes:
     """Put files into one archive, with their checksums; the same test gives the same bytes."""
-    files = {name: text.encode("utf-8") for name, text in texts.items()}
+    files = {**{name: text.encode("utf-8") for name, text in texts.items()}, **recordings}
     sums = "".join(f"{hashlib.sha256(data).hexdigest()}  {name}\n" for name, data in sorted(files.items()))
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, data in [*files.items(), ("SHA256SUMS", sums.encode())]:
-            archive.writestr(zipfile.ZipInfo(name, date_time=(1980, 1, 1, 0, 0, 0)), data)
+        for name, data in [*files.items(), (SUMS, sums.encode())]:
+            how = zipfile.ZIP_STORED if name in recordings else zipfile.ZIP_DEFLATED
+            archive.writestr(zipfile.ZipInfo(name, date_time=(1980, 1, 1, 0, 0, 0)), data, how)
     return out.getvalue()

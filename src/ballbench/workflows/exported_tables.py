@@ -12,8 +12,9 @@ from ballbench.records.bench_state import KeptReading
 from ballbench.records.bench_text import WrittenInstrument, instruments_toml, sittings_toml
 from ballbench.records.cells import guarded
 from ballbench.records.reading_key import CORRECTION_COLUMNS
+from ballbench.records.written_units import exact_factor
 from ballbench.store import Tx
-from ballbench.store.ball_tests import BallRow, balls_of, instruments_of, written_of
+from ballbench.store.ball_tests import BallRow, balls_of, instruments_of, references_of, written_of
 from ballbench.store.bench import checks_of, places_of, sittings_of
 from ballbench.store.readings import amendments_of, attempts_of, readings_of
 from ballbench.workflows.ball_facts import NotedFacts, facts_of
@@ -27,7 +28,9 @@ READING_COLUMNS = (
 BALL_COLUMNS = (
     "product", "ball", "box", "conditioned_h", "opened", "pressure_kpa", "impacts", "temperature_c", "bought", "price",
 )  # fmt: skip
-CHECK_COLUMNS = ("piece", "instrument", "value", "known", "allowed", "unit", "passed", "readings touched", "time")
+CHECK_COLUMNS = (
+    "piece", "instrument", "value", "known", "u", "allowed", "unit", "passed", "readings touched", "time",
+)  # fmt: skip
 
 _TOUCHED = "an instrument check failed beside it"
 
@@ -134,10 +137,13 @@ def _cell(value: float | str | None) -> str:
 
 
 def _checks(tx: Tx, test_id: int) -> Iterator[tuple[str, ...]]:
+    known_to = {(one.name, one.instrument): (one.u, one.unit) for one in references_of(tx, test_id)}
     for one in checks_of(tx, test_id):
+        u, unit = known_to[one.reference, one.instrument]
         yield (
             guarded(one.reference), guarded(one.instrument), f"{one.value:.10g}", f"{one.known:.10g}",
-            f"{one.allowed:.10g}", one.unit, "yes" if one.passed else "no", str(one.touched), one.at,
+            f"{u * exact_factor(unit, one.unit):.10g}", f"{one.allowed:.10g}", one.unit,
+            "yes" if one.passed else "no", str(one.touched), one.at,
         )  # fmt: skip
 
 

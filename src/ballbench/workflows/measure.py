@@ -23,7 +23,7 @@ from ballbench.store.readings import (
 from ballbench.workflows.bench_questions import question_about
 from ballbench.workflows.bench_requests import Entry, PutOff, ReadAgain, Spoil, TakeBack
 from ballbench.workflows.instrument_check import check_piece
-from ballbench.workflows.sending import refuse, sent_faults, sitting_now, under_way, who
+from ballbench.workflows.sending import digest_of, refuse, sent_faults, sitting_for, under_way, who
 from ballbench.workflows.set_up_check import name_fault
 from ballbench.workflows.typed_reading import typed_for
 
@@ -62,7 +62,9 @@ def enter(notebook: Notebook, test_id: int, request: Entry) -> Reply:
         No such place, or the text is no reading; nothing of it is kept.
     """
     refuse(sent_faults(request))
-    return notebook.submit(request.key, test_id, "entry", request.client, lambda tx: _enter(tx, test_id, request))
+    return notebook.submit(
+        request.key, test_id, "entry", request.client, lambda tx: _enter(tx, test_id, request), digest_of(request)
+    )
 
 
 def _enter(tx: Tx, test_id: int, request: Entry) -> Reply:
@@ -71,12 +73,12 @@ def _enter(tx: Tx, test_id: int, request: Entry) -> Reply:
     quantity = quantity_of(tx, test_id, place.quantity)
     tool = instrument_of(tx, test_id, quantity.instrument, quantity.name) if quantity.instrument else None
     typed = typed_for(quantity, request.text, "" if tool is None else tool.unit)
-    sitting = sitting_now(tx, request, test_id)
+    sitting = sitting_for(tx, request, test_id)
     confirmed = _confirms(tx, test_id, request, typed)
     asked = None if confirmed else question_about(tx, place, quantity, typed, tool, request, blind=test.blind)
     if asked is not None:
         return _ask(tx, test_id, request, sitting, asked, typed)
-    also = standing_at(tx, place.id)
+    also = standing_at(tx, test_id, place.id)
     columns = {"instrument_id": None if tool is None else tool.id, "confirmed": confirmed, "sitting_id": sitting}
     number = write_reading(tx, {**columns, **_columns(tx, place, typed, request)})
     if confirmed:
@@ -147,7 +149,7 @@ def take_back(notebook: Notebook, test_id: int, request: TakeBack) -> Reply:
         write_amendment(tx, {**row, **who(request, test_id)})
         return {"status": "taken back", "reading": asdict(reading_of(tx, test_id, one.id))}
 
-    return notebook.submit(request.key, test_id, "taken back", request.client, work)
+    return notebook.submit(request.key, test_id, "taken back", request.client, work, digest_of(request))
 
 
 def spoil(notebook: Notebook, test_id: int, request: Spoil) -> Reply:
@@ -163,12 +165,12 @@ def spoil(notebook: Notebook, test_id: int, request: Spoil) -> Reply:
     def work(tx: Tx) -> Reply:
         under_way(tx, test_id)
         place_of(tx, test_id, request.place)
-        sitting = sitting_now(tx, request, test_id)
+        sitting = sitting_for(tx, request, test_id)
         row = {"sitting_id": sitting, "place_id": request.place, "kind": "spoiled", "why": request.reason.strip()}
         write_attempt(tx, {**row, "gross": False, **who(request, test_id)})
         return {"status": "spoiled", "place": asdict(written_place(tx, test_id, request.place))}
 
-    return notebook.submit(request.key, test_id, "spoiled", request.client, work)
+    return notebook.submit(request.key, test_id, "spoiled", request.client, work, digest_of(request))
 
 
 def put_off_place(notebook: Notebook, test_id: int, request: PutOff) -> Reply:
@@ -187,7 +189,7 @@ def put_off_place(notebook: Notebook, test_id: int, request: PutOff) -> Reply:
         put_off(tx, request.place)
         return {"status": "put off", "place": asdict(written_place(tx, test_id, request.place))}
 
-    return notebook.submit(request.key, test_id, "put off", request.client, work)
+    return notebook.submit(request.key, test_id, "put off", request.client, work, digest_of(request))
 
 
 def read_again(notebook: Notebook, test_id: int, request: ReadAgain) -> Reply:
@@ -211,4 +213,4 @@ def read_again(notebook: Notebook, test_id: int, request: ReadAgain) -> Reply:
         place = add_place(tx, row)
         return {"status": "asked for again", "place": asdict(written_place(tx, test_id, place))}
 
-    return notebook.submit(request.key, test_id, "read again", request.client, work)
+    return notebook.submit(request.key, test_id, "read again", request.client, work, digest_of(request))

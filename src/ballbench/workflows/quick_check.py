@@ -26,7 +26,7 @@ from ballbench.workflows.bench_requests import Sent
 from ballbench.workflows.exchange import export_test
 from ballbench.workflows.judge import JudgeRequest, judge
 from ballbench.workflows.requirement_text import requirement_of
-from ballbench.workflows.sending import moment, refuse, sent_faults, who
+from ballbench.workflows.sending import digest_of, moment, refuse, sent_faults, who
 from ballbench.workflows.set_up import (
     BoxPlan,
     InstrumentPlan,
@@ -105,7 +105,7 @@ def quick_check(notebook: Notebook, request: QuickCheck) -> QuickResult:
     typed = _typed(request, requirement)
     reply = notebook.submit(
         request.key, None, "quick check", request.client,
-        lambda tx: _write(tx, request, set_up, requirement, text, typed),
+        lambda tx: _write(tx, request, set_up, requirement, text, typed), digest_of(request),
     )  # fmt: skip
     return quick_result(notebook, int(reply["id"]))
 

@@ -11,7 +11,7 @@ from ballbench.store.ball_tests import written_of
 from ballbench.store.readings import reading_of
 from ballbench.store.recordings import lay_down, read_recording, recordings_of, write_recording
 from ballbench.workflows.bench_requests import Sent
-from ballbench.workflows.sending import refuse, sent_faults, who
+from ballbench.workflows.sending import digest_of, refuse, sent_faults, who
 
 __all__ = ["NewRecording", "Recording", "keep_recording", "recording_bytes", "recordings"]
 
@@ -71,7 +71,8 @@ def keep_recording(notebook: Notebook, test_id: int, request: NewRecording, chun
         return {"digest": laid.digest, "name": name, "media_type": request.media_type[:_LONGEST_NAME],
                 "bytes": laid.size}  # fmt: skip
 
-    return notebook.submit(request.key, test_id, "recording", request.client, work)
+    return notebook.submit(request.key, test_id, "recording", request.client, work,
+                           digest_of(request, file=laid.digest))  # fmt: skip
 
 
 def recordings(notebook: Notebook, test_id: int) -> tuple[Recording, ...]:

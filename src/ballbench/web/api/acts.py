@@ -8,6 +8,8 @@ from uuid import UUID
 from fastapi import Path, Query
 from pydantic import AfterValidator, AwareDatetime, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
+from ballbench.web.sender_clock import taken_at
+
 __all__ = [
     "LARGEST_ID",
     "LONGEST_REQUIREMENT",
@@ -76,7 +78,7 @@ class Act(Body):
     by : str
         The person.
     at : datetime
-        The client's time, with its zone.
+        The client's time, with its zone; what the client says of its clock is reckoned in by `stamp`.
     """
 
     key: UUID
@@ -85,8 +87,8 @@ class Act(Body):
     at: Moment
 
     def stamp(self) -> tuple[str, str, str, str]:
-        """Give key, client, person and time as the workflows take them, in their order."""
-        return str(self.key), str(self.client), self.by, self.at.isoformat()
+        """Give key, client, person and time as the workflows take them, in their order; the time by our own clock."""
+        return str(self.key), str(self.client), self.by, taken_at(self.at).isoformat()
 
     def more(self) -> dict[str, Any]:
         """Give what the act holds beside them."""

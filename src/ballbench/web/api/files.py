@@ -14,11 +14,12 @@ from ballbench.web.api.acts import LONGEST_REQUIREMENT, Act, Line, Moment, TestI
 from ballbench.web.api.answers import json_answer, problems
 from ballbench.web.api.shapes import BALL_TEST
 from ballbench.web.bodies import JsonRoute, UploadRoute
+from ballbench.web.sender_clock import taken_at
 from ballbench.web.uploads import laid_out
 from ballbench.workflows.demo import example_folder
 from ballbench.workflows.exchange import FILES, export_file
 from ballbench.workflows.keep import EXAMPLE
-from ballbench.workflows.take_in_test import TakeIn, take_in_test
+from ballbench.workflows.take_in_test import TakeIn, TakeInWhole, take_in_test, take_in_whole
 
 if TYPE_CHECKING:
     from ballbench.workflows.opening import Notebook
@@ -66,14 +67,34 @@ def _imports(router: APIRouter, notebook: Notebook) -> None:
         corrections: Annotated[UploadFile | None, File()] = None,
         balls: Annotated[UploadFile | None, File()] = None,
         bench: Annotated[UploadFile | None, File()] = None,
+        test: Annotated[UploadFile | None, File(description="test.toml of a test that was handed out.")] = None,
     ) -> Response:
         """Make a finished test of files, as `ballbench judge` reads them."""
-        with laid_out({"readings": readings, "corrections": corrections, "balls": balls, "bench": bench}) as files:
+        sent = {"readings": readings, "corrections": corrections, "balls": balls, "bench": bench, "test": test}
+        with laid_out(sent) as files:
             request = TakeIn(
-                str(key), str(client or ""), by, at.isoformat() if at else "", _needed(files["readings"]),
-                _text_of(requirement), files["corrections"], files["balls"], files["bench"], title,
+                str(key), str(client or ""), by, taken_at(at).isoformat() if at else "",
+                _needed("readings", files["readings"]), _text_of(requirement), files["corrections"], files["balls"],
+                files["bench"], title, test=files["test"],
             )  # fmt: skip
             return json_answer(take_in_test(notebook, request), 201)
+
+    @uploads.post("/api/imports/whole", status_code=201, response_model=BALL_TEST, responses=problems(body=True))
+    def take_whole_in(
+        archive: Annotated[UploadFile, File(description="everything.zip of a test that was handed out.")],
+        key: Annotated[UUID, Form()],
+        by: Annotated[Line, Form()],
+        title: Annotated[Line, Form()] = "",
+        client: Annotated[UUID | None, Form()] = None,
+        at: Annotated[Moment | None, Form()] = None,
+    ) -> Response:
+        """Make a finished test of an archive that a notebook handed out: its files, and its recordings."""
+        with laid_out({"archive": archive}) as files:
+            request = TakeInWhole(
+                str(key), str(client or ""), by, taken_at(at).isoformat() if at else "",
+                _needed("archive", files["archive"]), title,
+            )  # fmt: skip
+            return json_answer(take_in_whole(notebook, request), 201)
 
     @example.post(EXAMPLE, status_code=201, response_model=BALL_TEST, responses=problems(body=True))
     def take_in_example(body: Act) -> Response:
@@ -88,10 +109,11 @@ def _imports(router: APIRouter, notebook: Notebook) -> None:
     router.include_router(example)
 
 
-def _needed(readings: Path | None) -> Path:
-    if readings is None:
-        raise BadRequest(Fault("readings", "no file", "a readings file, CSV or XLSX", "choose one"))
-    return readings
+def _needed(field: str, file: Path | None) -> Path:
+    if file is None:
+        allowed = {"readings": "a readings file, CSV or XLSX", "archive": "an archive, ZIP"}[field]
+        raise BadRequest(Fault(field, "no file", allowed, "choose one"))
+    return file
 
 
 def _text_of(requirement: UploadFile | str) -> str:

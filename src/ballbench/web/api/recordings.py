@@ -14,6 +14,7 @@ from ballbench.web.api.acts import LARGEST_ID, Line, Moment, TestId
 from ballbench.web.api.answers import json_answer, problems
 from ballbench.web.api.shapes import several
 from ballbench.web.bodies import UploadRoute
+from ballbench.web.sender_clock import taken_at
 from ballbench.workflows.recordings import NewRecording, keep_recording, recording_bytes, recordings
 
 if TYPE_CHECKING:
@@ -55,8 +56,8 @@ def recordings_router(notebook: Notebook) -> APIRouter:
     ) -> Response:
         """Keep a file; its name is a label."""
         request = NewRecording(
-            str(key), str(client or ""), by, at.isoformat() if at else "", file.filename or "", file.content_type or "",
-            reading,
+            str(key), str(client or ""), by, taken_at(at).isoformat() if at else "", file.filename or "",
+            file.content_type or "", reading,
         )  # fmt: skip
         return json_answer(keep_recording(notebook, t, request, _pieces(file)))
 
