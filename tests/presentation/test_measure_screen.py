@@ -79,9 +79,10 @@ def test_nothing_of_the_boxes_is_in_the_page() -> None:
 
 
 def test_page_holds_no_style_and_no_script_of_its_own(page: _Page) -> None:
-    """The content security policy lets nothing inline through, so the page has no style and loads its one module."""
+    """The content security policy lets nothing inline through: the page holds no style, and its scripts are files."""
     scripts = [own for tag, own in page.tags if tag == "script"]
-    assert [own.get("src") for own in scripts] == ["/static/measure/page.js"]
+    files = {f"/static/{name}.js" for name in ("waits_line", "measure/page", "share_link")}
+    assert {script.get("src") for script in scripts} == files
     assert not any(tag == "style" or "style" in own for tag, own in page.tags)
     assert not any(name.startswith("on") for _, own in page.tags for name in own)
 

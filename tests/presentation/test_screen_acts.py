@@ -74,6 +74,7 @@ def _fill_set_up(tab: Any) -> None:
     diameter.get_by_text("Its noise and offset").click()
     diameter.get_by_label("SD of repeated readings").fill("0.008")
     diameter.get_by_label("Degrees of freedom").fill("20")
+    diameter.get_by_label("Zeroed").select_option("once a sitting")
     tab.get_by_role("group", name="mass").get_by_role("checkbox").uncheck()
     tab.get_by_label("Surface").fill("steel block")
     tab.get_by_role("button", name="Add a reference piece").click()
@@ -101,7 +102,7 @@ def test_set_up_is_posted_as_it_was_typed(bench: Any, open_page: Callable[[str],
         "quantities": [{"name": "diameter", "axes": ["seam", "across", "free"], "repeats": 1, "instrument": "caliper"},
                        {"name": "marking", "axes": [], "repeats": 1}],
         "instruments": [{"name": "caliper", "quantity": "diameter", "unit": "mm", "resolution": 0.01, "sd": 0.008,
-                         "dof": 20}],
+                         "dof": 20, "zeroed": "each sitting"}],
         "references": [{"name": "steel ball", "quantity": "diameter", "value": 20, "u": 0.001, "unit": "mm",
                         "instrument": "caliper"}],
         "blind": True, "rule": "guarded", "risk": 0.05, "seed": 20261120, "invented": False,
@@ -210,17 +211,21 @@ def test_reading_is_corrected_with_reason_and_name(bench: Any, open_page: Callab
     says(tab.locator("button[data-reading='14']")).to_be_focused()
 
 
-def test_all_readings_in_doubt_are_excluded_one_by_one(bench: Any, open_page: Callable[[str], Any]) -> None:
-    """One reason is posted for each of the readings that the failed check touches, each under its own key."""
+def test_all_readings_in_doubt_are_excluded_in_one_act(bench: Any, open_page: Callable[[str], Any]) -> None:
+    """One act with one key, one reason and every reading that the failed check touches."""
     tab = open_page("corrections")
     tab.get_by_label("One reason for all").fill("caliper dropped")
     tab.locator("#all-by").fill("E")
     tab.get_by_role("button", name="Exclude all 8 readings").click()
     says(tab.locator("#said")).to_have_text("8 of 8 excluded.")
-    bodies = [body for path, body in bench.posted if path == "/api/tests/7/corrections"]
-    assert [body["reading"] for body in bodies] == list(range(28, 36))
-    assert {(body["action"], body["reason"], body["by"]) for body in bodies} == {("exclude", "caliper dropped", "E")}
-    assert len({body["key"] for body in bodies}) == 8
+    ((path, body),) = bench.posted
+    assert path == "/api/tests/7/corrections"
+    assert _acted(body) == {
+        "by": "E",
+        "readings": list(range(28, 36)),
+        "action": "exclude",
+        "reason": "caliper dropped",
+    }
 
 
 def test_readings_are_picked_by_ball_and_standing(open_page: Callable[[str], Any]) -> None:

@@ -86,3 +86,14 @@ def test_of_many_at_the_same_moment_one_gets_the_place() -> None:
     with ThreadPoolExecutor(16) as pool:
         granted = list(pool.map(lambda i: claims.claim(1, f"client {i}", "E", 7), range(64)))
     assert granted.count(True) == 1
+
+
+def test_a_ball_is_in_one_hand_alone() -> None:
+    """Another place of a ball that somebody has is refused, and it is said who has it; another ball is free."""
+    claims = Claims(Clock())
+    assert claims.claim(1, "a", "E", 7, "ball 3")
+    assert not claims.claim(1, "b", "M", 8, "ball 3")
+    assert claims.holder(1, "b", 8, "ball 3") == "E"
+    assert claims.holder(1, "a", 8, "ball 3") == ""
+    assert claims.claim(1, "b", "M", 9, "ball 4")
+    assert claims.claim(1, "a", "E", 8, "ball 3")

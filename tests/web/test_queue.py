@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -113,6 +114,33 @@ def test_a_refused_reading_is_sent_again_under_its_key(page: Any, server: Runnin
     assert again.value.status == 200
     assert again.value.request.post_data_json == refused.value.request.post_data_json
     assert texts(server) == ["42.70"]
+
+
+def test_what_was_refused_after_the_end_is_kept_and_said(page: Any, server: Running) -> None:
+    """A reading and a mark that waited until the test was finished: the page says so, and after a reload too."""
+    sending = re.compile("/api/tests/1/(readings|marks)$")
+    page.route(sending, lambda route: route.abort())
+    measuring(page, server.host)
+    with page.expect_event("requestfailed", lambda request: request.url.endswith("/readings")):
+        typed(page, "42.70")
+    page.get_by_test_id("zeroed").click()
+    waiting = page.get_by_test_id("waiting")
+    waiting.get_by_text("1 reading and 1 other entry wait here").wait_for()
+    assert server.post("/api/tests/1/finish", act()).status == 200
+    page.unroute(sending)
+    page.evaluate(WOKEN)
+    kept = "2 entries were refused and are kept here, not in the notebook: take the test up again to send them"
+    waiting.get_by_text(kept).wait_for()
+    page.reload()
+    waiting.get_by_text(kept).wait_for()
+    assert server.post("/api/tests/1/finish", act(again=True)).status == 200
+    server.post("/api/tests/1/sittings", act(kind="bench"))
+    for _ in range(2):
+        page.get_by_role("button", name="Send it again").click()
+    waiting.wait_for(state="hidden")
+    page.wait_for_function("!document.querySelector('[data-testid=ask]')?.textContent.includes('not kept')")
+    assert texts(server) == ["42.70"]
+    assert [reading["at"] for reading in server.ask("GET", "/api/tests/1/bench").json()["readings"]]
 
 
 def test_a_reading_for_another_notebook_waits(page: Any, server: Running) -> None:

@@ -25,6 +25,8 @@ class Claim:
         Which browser tab, and which person.
     place : int
         Which reading.
+    piece : str
+        Which ball or reference piece that is a reading of; empty: not known.
     until : float
         End of the lease, on the clock of the claims.
     """
@@ -32,6 +34,7 @@ class Claim:
     client: str
     by: str
     place: int
+    piece: str
     until: float
 
 
@@ -49,8 +52,10 @@ class Claims:
         self._lock = threading.Lock()
         self._held: dict[int, dict[str, Claim]] = {}
 
-    def claim(self, test: int, client: str, by: str, place: int | None) -> bool:
-        """Take a place and leave the one before, renew it, or with None leave it; False: somebody else is there.
+    def claim(self, test: int, client: str, by: str, place: int | None, piece: str = "") -> bool:
+        """Take a place and leave the one before, renew it, or with None leave it; False: somebody else has its ball.
+
+        Who is at one place of a ball has the ball in the hand, so that nobody else gets any place of it.
 
         Parameters
         ----------
@@ -58,6 +63,8 @@ class Claims:
             In the notebook.
         client, by : str
             Which browser tab, and which person.
+        piece : str
+            Which ball or reference piece the place is of; empty: not known, and the place alone counts.
         """
         with self._lock:
             held = self._standing(test)
@@ -65,10 +72,15 @@ class Claims:
                 held.pop(client, None)
                 return True
             others = [claim for claim in held.values() if claim.client != client]
-            if len(others) >= MOST or any(claim.place == place for claim in others):
+            if len(others) >= MOST or any(_same(claim, place, piece) for claim in others):
                 return False
-            held[client] = Claim(client, by, place, self._now() + LEASE_S)
+            held[client] = Claim(client, by, place, piece, self._now() + LEASE_S)
             return True
+
+    def holder(self, test: int, client: str, place: int, piece: str) -> str:
+        """Give who else has the ball of a place; empty: nobody."""
+        found = (one.by for one in self.held(test) if one.client != client and _same(one, place, piece))
+        return next(found, "")
 
     def held(self, test: int) -> tuple[Claim, ...]:
         """Give the leases of a test that have not run out, by place."""
@@ -81,3 +93,7 @@ class Claims:
         held = {client: claim for client, claim in self._held.get(test, {}).items() if claim.until > now}
         self._held[test] = held
         return held
+
+
+def _same(claim: Claim, place: int, piece: str) -> bool:
+    return claim.place == place or bool(piece and claim.piece == piece)

@@ -83,6 +83,11 @@ class Hub:
             with contextlib.suppress(RuntimeError):  # the loop ended meanwhile, and its streams with it
                 self._loop.call_soon_threadsafe(self._ring, test)
 
+    @property
+    def closed(self) -> bool:
+        """Whether the server is about to end."""
+        return self._closed
+
     def close(self) -> None:
         """End all streams; on the loop's own thread."""
         self._closed = True

@@ -17,6 +17,7 @@ from ballbench.web.claims import Claims
 from ballbench.web.live import Hub, LiveAnswer
 from ballbench.web.pairing import Pairing
 from ballbench.web.problems import Refused
+from ballbench.workflows.bench import piece_of_place
 
 if TYPE_CHECKING:
     from ballbench.workflows.opening import Notebook
@@ -37,7 +38,7 @@ class Claimed(Body):
 
 
 class ClaimAnswer(Body):
-    """Whether the place was free, and who is where."""
+    """Whether the place and its ball were free, and who is where; a refused place is with whoever has its ball."""
 
     granted: bool
     held: dict[str, str]
@@ -78,11 +79,15 @@ def live_router(notebook: Notebook, hub: Hub, claims: Claims, pairing: Pairing) 
 
     @router.post("/claims", response_model=ClaimAnswer, responses=problems(404, body=True))
     def claim(t: TestId, claimed: Claimed) -> Response:
-        """Take a place for a minute, renew it, or leave it; false: somebody else is there."""
+        """Take a place for a minute, renew it, or leave it; false: somebody else has its ball."""
         _known(notebook, t)
-        granted = claims.claim(t, str(claimed.client), claimed.by, claimed.place)
+        client, place = str(claimed.client), claimed.place
+        piece = "" if place is None else piece_of_place(notebook, t, place)
+        granted = claims.claim(t, client, claimed.by, place, piece)
         hub.ring(t)
-        return json_answer({"granted": granted, "held": {str(one.place): one.by for one in claims.held(t)}})
+        held = {str(one.place): one.by for one in claims.held(t)}
+        holder = "" if granted or place is None else claims.holder(t, client, place, piece)
+        return json_answer({"granted": granted, "held": {**held, str(place): holder} if holder else held})
 
     return router
 

@@ -63,7 +63,8 @@ async function show(words) {
 
 // All readings that a failed check touches ---------------------------------------------------------------------------
 
-const acts = new Map();
+const MOST = 5000; // readings of one act, as the notebook takes them
+let allAct = new Act();
 
 document.addEventListener("submit", async (event) => {
   const all = event.target;
@@ -72,24 +73,16 @@ document.addEventListener("submit", async (event) => {
   const by = all.elements.by.value.trim();
   const reason = all.elements.reason.value.trim();
   rememberPerson(by);
-  const items = [...document.querySelectorAll("#doubt li[data-reading]")];
-  let done = 0;
-  for (const item of items) {
-    const id = Number(item.dataset.reading);
-    if (!acts.has(id)) acts.set(id, new Act());
-    const body = acts.get(id).body({ by, reading: id, action: "exclude", reason });
-    const { ok, faults } = await post(`/api/tests/${all.dataset.test}/corrections`, body);
-    if (!ok) {
-      showFaults(all, document.getElementById("all-faults"), faults);
-      said.textContent = `${done} of ${items.length} excluded; the others are not.`;
-      return;
-    }
-    acts.delete(id);
-    item.remove();
-    done += 1;
-    said.textContent = `${done} of ${items.length} excluded.`;
+  const readings = [...document.querySelectorAll("#doubt li[data-reading]")].map((item) => Number(item.dataset.reading));
+  const body = allAct.body({ by, readings: readings.slice(0, MOST), action: "exclude", reason });
+  const { ok, faults } = await post(`/api/tests/${all.dataset.test}/corrections`, body);
+  if (!ok) {
+    showFaults(all, document.getElementById("all-faults"), faults);
+    said.textContent = "None of them is excluded.";
+    return;
   }
-  await show(`${done} of ${items.length} excluded.`);
+  allAct.done();
+  await show(`${body.readings.length} of ${readings.length} excluded.`);
   document.getElementById("main").focus();
 });
 

@@ -1,20 +1,51 @@
 /** Finish a test, then show what it says; or take it up again, then go to the bench. */
 
 import { clearFaults, showFaults } from "./faults.js";
+import { amountWaits } from "./measure/queue.js";
 import { Act, offerPerson, post, rememberPerson } from "./posting.js";
+import { ownOf, waitingHere } from "./waiting_here.js";
 
 const form = document.getElementById("finish-form");
 const summary = document.getElementById("finish-faults");
+const warning = document.getElementById("finish-waits");
+const test = Number(form.dataset.test);
 const act = new Act();
+let warnedOf = new Set();
 offerPerson(form.elements.by);
+
+/** What waits in this browser for this test. */
+async function waiting() {
+  const entries = (await waitingHere()).get(test) ?? [];
+  return entries.length ? (await ownOf(test, entries)).own : [];
+}
+
+/** Warn of what waits, once for each entry; true: there was something to warn of. */
+function warned(entries) {
+  const isNew = entries.some(({ key }) => !warnedOf.has(key));
+  warnedOf = new Set(entries.map(({ key }) => key));
+  warning.hidden = entries.length === 0;
+  if (!isNew) return false;
+  const link = document.createElement("a");
+  link.href = `/tests/${test}/measure`;
+  link.textContent = "measuring page";
+  const way = document.createElement("p");
+  way.append("A finished test takes no readings. Send them first, on the ", link, ". Or finish all the same: they stay in this browser, and can be sent when the test is taken up again.");
+  const head = document.createElement("h3");
+  head.textContent = `${amountWaits(entries)} in this browser, not in the notebook`;
+  warning.replaceChildren(head, way);
+  form.querySelector("button").textContent = "Finish all the same";
+  warning.focus();
+  return true;
+}
 
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
   const by = form.elements.by.value.trim();
   rememberPerson(by);
   const again = form.dataset.again === "yes";
-  const { ok, faults } = await post(`/api/tests/${form.dataset.test}/finish`, act.body({ by, again }));
+  if (!again && warned(await waiting())) return;
+  const { ok, faults } = await post(`/api/tests/${test}/finish`, act.body({ by, again }));
   if (!ok) return showFaults(form, summary, faults);
   clearFaults(form, summary);
-  location.assign(`/tests/${form.dataset.test}/${again ? "measure" : "judge"}`);
+  location.assign(`/tests/${test}/${again ? "measure" : form.dataset.next}`);
 });

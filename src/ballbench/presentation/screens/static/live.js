@@ -5,6 +5,7 @@ import { refresh } from "./refreshing.js";
 const live = document.getElementById("live");
 const again = document.getElementById("live-again");
 const said = document.getElementById("live-said");
+const STEPS = ["judge", "compare", "qualify"];
 let readings = 0;
 let others = 0;
 let latest = Number(live.dataset.revision);
@@ -17,7 +18,7 @@ function words() {
 }
 
 function offer() {
-  again.textContent = `${words()}: ${document.body.classList.contains("at-compare") ? "compare" : "judge"} again`;
+  again.textContent = `${words()}: ${STEPS.find((step) => document.body.classList.contains(`at-${step}`)) ?? "judge"} again`;
   again.hidden = false;
   said.textContent = `${words()} since this was worked out.`;
 }

@@ -97,7 +97,10 @@ export async function post(address, body) {
   try {
     answer = await fetch(address, {
       method: "POST",
-      headers: isForm ? {} : { "Content-Type": "application/json" },
+      headers: {
+        "Ballbench-Sender-Time": new Date().toISOString(),
+        ...(isForm ? {} : { "Content-Type": "application/json" }),
+      },
       body: isForm ? body : JSON.stringify(body),
     });
   } catch {

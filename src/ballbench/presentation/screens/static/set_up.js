@@ -1,8 +1,9 @@
 /** Set up a test: makes and boxes come and go, the amount of work is said, and what was typed stays on a fault. */
 
 import { clearFaults, showFaults } from "./faults.js";
+import { fillInstrument } from "./known_instrument.js";
 import { Act, offerPerson, post, rememberPerson } from "./posting.js";
-import { chosenQuantities, gather } from "./set_up_body.js";
+import { boxesAgain, chosenQuantities, gather } from "./set_up_body.js";
 import { typedNumber } from "./typed_numbers.js";
 
 const form = document.getElementById("set-up");
@@ -81,7 +82,8 @@ function counted(count, one) {
 }
 
 function sayAmount() {
-  const total = [...form.querySelectorAll('[name="balls"]')].reduce((sum, field) => sum + (typedNumber(field.value) || 0), 0);
+  const again = boxesAgain(form).reduce((sum, field) => sum + Number(field.dataset.balls), 0);
+  const total = [...form.querySelectorAll('[name="balls"]')].reduce((sum, field) => sum + (typedNumber(field.value) || 0), again);
   const each = chosenQuantities(form).reduce((sum, part) => {
     const axes = part.querySelector('[name="axes"]').value.split(",").filter((axis) => axis.trim()).length || 1;
     return sum + axes * (typedNumber(part.querySelector('[name="repeats"]').value) || 0);
@@ -101,16 +103,17 @@ function refreshForm() {
   sayAmount();
 }
 
-/** Put an instrument of an earlier test into the fields; its numbers are in the base unit, and so is its unit. */
+/** Put an instrument that the notebook knows into the fields, and say what is known of it. */
 function useKnown(select) {
   const part = select.closest(".quantity");
-  const known = select.selectedOptions[0].dataset;
-  if (!known.name) return;
-  const values = { instrument: known.name, unit: known.unit, resolution: known.resolution, sd: known.sd, dof: known.dof };
-  for (const [field, value] of Object.entries({ ...values, offset: known.offset, offset_sd: known.offsetSd })) {
-    part.querySelector(`[name="${field}"]`).value = value;
-  }
-  part.querySelector("details.noise").open = true;
+  const option = select.selectedOptions[0];
+  const words = part.querySelector(".known-words");
+  words.textContent = option.dataset.sentence ?? "";
+  words.hidden = !words.textContent;
+  for (const name of ["scale_sd", "display"]) part.querySelector(`[name="${name}"]`).value = "";
+  if (!option.dataset.name) return;
+  fillInstrument(part, option);
+  part.querySelector("details.noise").open = !words.textContent;
 }
 
 form.addEventListener("click", (event) => {
@@ -129,7 +132,19 @@ form.addEventListener("click", (event) => {
   refreshForm();
   (focus?.matches("button") ? focus : focus?.querySelector("input"))?.focus();
 });
-form.addEventListener("input", refreshForm);
+/** Leave out of the list what is not looked for; what is ticked stays. */
+function findBoxes(text) {
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
+  for (const choice of form.querySelectorAll(".again [data-find]")) {
+    const found = words.every((word) => choice.dataset.find.includes(word));
+    choice.hidden = !found && !choice.querySelector("input").checked;
+  }
+}
+
+form.addEventListener("input", (event) => {
+  if (event.target.id === "find-box") findBoxes(event.target.value);
+  refreshForm();
+});
 form.addEventListener("change", (event) => {
   if (event.target.name === "known") useKnown(event.target);
   refreshForm();
@@ -146,6 +161,7 @@ form.addEventListener("submit", async (event) => {
   location.assign(`/tests/${answer.reply.id}`);
 });
 
+for (const select of form.querySelectorAll('[name="known"]')) useKnown(select);
 addMake();
 offerPerson(form.elements.by);
 refreshForm();

@@ -3,12 +3,12 @@
 import { noNumber, nothingThere, typedNumber } from "./typed_numbers.js";
 
 /** A part of the body without what was left empty: the interface takes a missing field for "not said". */
-function said(part) {
+export function said(part) {
   return Object.fromEntries(Object.entries(part).filter(([, value]) => value !== null && value !== ""));
 }
 
 /** Collects values, fields by place, and what is no number. */
-class Gathering {
+export class Gathering {
   fields = new Map();
   faults = [];
 
@@ -55,6 +55,21 @@ function boxOf(gathering, part, where) {
   });
 }
 
+/** Boxes of the notebook that are ticked. */
+export function boxesAgain(form) {
+  return [...form.querySelectorAll('[name="again"]:checked')];
+}
+
+function boxAgainOf(gathering, field, i) {
+  gathering.fields.set(`boxes ${i + 1}`, field);
+  return { box: Number(field.value) };
+}
+
+/** Whether nothing at all is typed for a make and its boxes. */
+function isEmpty(make) {
+  return [...make.querySelectorAll("input")].every((field) => field.value.trim() === field.defaultValue);
+}
+
 function makeOf(gathering, part, where) {
   const make = gathering.name(part, "make", `${where}, make`);
   const boxes = [...part.querySelectorAll(".box-of-balls")];
@@ -72,9 +87,11 @@ function quantityOf(gathering, part, i, instruments) {
     instrument = gathering.name(part, "instrument", `${at}, name`);
     gathering.fields.set(`${where}, instrument`, gathering.field(part, "instrument"));
     const made = { name: instrument, quantity: name, unit: gathering.text(part, "unit", `${at}, unit`) };
-    for (const number of ["resolution", "sd", "dof", "offset", "offset_sd"]) {
+    for (const number of ["resolution", "sd", "dof", "offset", "offset_sd", "scale_sd"]) {
       made[number] = gathering[number === "resolution" ? "count" : "number"](part, number, `${at}, ${number}`);
     }
+    made.zeroed = gathering.text(part, "zeroed", `${at}, zeroed`);
+    made.display = gathering.text(part, "display", `${at}, display`);
     instruments.push(said(made));
   }
   gathering.fields.set(`${where}, name`, gathering.field(part, "read"));
@@ -114,12 +131,16 @@ export function gather(form) {
   const gathering = new Gathering();
   const instruments = [];
   const quantities = chosenQuantities(form).map((part, i) => quantityOf(gathering, part, i, instruments));
+  const again = boxesAgain(form);
+  const makes = [...form.querySelectorAll(".make")].filter((part) => !again.length || !isEmpty(part));
   const risk = gathering.count(form, "risk", "risk");
   const body = said({
     by: gathering.name(form, "by", "by"),
     title: gathering.text(form, "title", "title"),
     requirement: form.dataset.requirement,
-    makes: [...form.querySelectorAll(".make")].map((part, i) => makeOf(gathering, part, `makes ${i + 1}`)),
+    plan: form.dataset.plan ? Number(form.dataset.plan) : null,
+    boxes: again.length ? again.map((field, i) => boxAgainOf(gathering, field, i)) : null,
+    makes: makes.map((part, i) => makeOf(gathering, part, `makes ${i + 1}`)),
     quantities,
     instruments,
     references: [...form.querySelectorAll(".reference")].map((part, i) => referenceOf(gathering, part, i, quantities)),

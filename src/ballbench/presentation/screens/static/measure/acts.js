@@ -28,15 +28,15 @@ export function moment(date) {
  * @param {import("./records.js").Entry[]} entries what waits already
  * @param {string} act
  * @param {object} body
- * @param {{of?: ?string, state?: "waiting"|"held"}} [more]
+ * @param {{of?: ?string, state?: "waiting"|"held", piece?: boolean}} [more]
  * @returns {import("./records.js").Entry}
  */
-export function entryFor(hand, entries, act, body, { of = null, state = "waiting" } = {}) {
+export function entryFor(hand, entries, act, body, { of = null, state = "waiting", piece = false } = {}) {
   const key = hand.key();
   const { test, client, by, notebook } = hand;
   const seq = entries.reduce((last, entry) => Math.max(last, entry.seq), 0) + 1;
   const sent = { key, client, by, at: moment(hand.now()), ...body };
-  return { key, seq, test, notebook, act, body: sent, of, state, faults: [] };
+  return { key, seq, test, notebook, act, body: sent, of, state, piece, faults: [] };
 }
 
 /**

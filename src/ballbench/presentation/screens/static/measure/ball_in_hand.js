@@ -17,6 +17,7 @@ const INNER = 26; // lines end before the number that is typed between them
  * @property {number} read readings of the place's axis that are kept or wait here
  * @property {number} planned
  * @property {boolean} seam
+ * @property {string} person who is to read it; empty: anybody
  * @property {boolean} turned the ball is turned in the jaws for the largest or smallest
  */
 
@@ -41,6 +42,7 @@ export function handOf(view, place) {
     planned: own ? own.planned : 1,
     seam: axes.some((axis) => /seam/i.test(axis.axis)),
     turned: / found$/.test(place.axis),
+    person: place.person ?? "",
   };
 }
 
@@ -55,6 +57,7 @@ export function drawHand(picture, hand) {
     ...(hand.turned ? [turn(angleOf(hand))] : []),
     ...(hand.way === "tape" ? [tape(angleOf(hand))] : []),
     ...repeats(hand),
+    ...(hand.person ? [draw("text", { class: "person", x: 2, y: 38 }, `for ${hand.person}`)] : []),
   );
 }
 

@@ -72,7 +72,7 @@ export function apply(bench, change, inTurn = false) {
  */
 export function needsWhole({ reply }) {
   const told = ["reading", "question", "place", "balls", "sitting"].some((part) => reply[part]);
-  return !told || reply.check?.passed === false;
+  return !told || Boolean(reply.check);
 }
 
 function withReply(bench, { revision, reply }) {

@@ -30,14 +30,21 @@ export class Claims {
    * @param {string} client
    * @param {() => string} by
    * @param {() => void} changed
+   * @param {(place: number) => boolean} refused the ball of the place is in another hand; whether it is left for that
    */
-  constructor(test, client, by, changed) {
+  constructor(test, client, by, changed, refused) {
     this.address = `/api/tests/${test}/claims`;
     this.client = client;
     this.by = by;
     this.changed = changed;
+    this.refused = refused;
     setInterval(() => this.#place !== null && this.#ask(), RENEW_MS);
     addEventListener("pagehide", () => sendOff(this.address, this.#body(null)));
+  }
+
+  /** The place that is asked for. @returns {?number} */
+  get place() {
+    return this.#place;
   }
 
   /** Take up a place and leave the one before. @param {?number} place */
@@ -63,8 +70,11 @@ export class Claims {
     this.changed();
   }
 
-  /** A place was refused that the stream has not told of yet. */
+  /** A place was refused, for somebody has its ball, and the stream has not told of it yet. */
   #refuse(place, by) {
+    if (!this.refused(place)) {
+      return;
+    }
     clearTimeout(this.#refused);
     this.held = new Map(this.held).set(place, { client: "", by });
     this.#refused = setTimeout(() => {

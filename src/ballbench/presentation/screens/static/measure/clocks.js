@@ -1,5 +1,6 @@
 /** How long things have gone on: the sitting, since the last instrument check, conditioning. Pure. */
 
+import { isLeft } from "./cursor.js";
 import { plural } from "./words.js";
 
 const MINUTE = 60e3;
@@ -39,7 +40,7 @@ export const since = (moment, now) => spanWords(now - Date.parse(moment));
  */
 export function factsOf(view, hand, now) {
   const { sitting } = view;
-  const facts = [{ name: "read", label: "read", words: readWords(view) }];
+  const facts = readFacts(view);
   if (view.hidden) {
     facts.push({ name: "blind", label: "", words: "blind test" });
   }
@@ -58,10 +59,13 @@ export function factsOf(view, hand, now) {
   ];
 }
 
-/** "33 of 36", reference pieces apart. */
-function readWords(view) {
-  const places = view.places.filter((place) => place.ball !== null);
-  return `${places.filter((place) => place.filled || place.waiting).length} of ${places.length}`;
+/** "33 of 36 readings", and "2 of 3 instrument checks" apart, as on every other page. */
+function readFacts(view) {
+  const balls = view.places.filter((place) => place.ball !== null);
+  const pieces = view.places.filter((place) => place.ball === null);
+  const words = (places, one) => `${places.filter((place) => !isLeft(place)).length} of ${plural(places.length, one)}`;
+  const checks = pieces.length > 0 ? [{ name: "checks", label: "", words: words(pieces, "instrument check") }] : [];
+  return [{ name: "read", label: "", words: words(balls, "reading") }, ...checks];
 }
 
 /** When the instrument in hand was held against its reference piece last. */

@@ -1,22 +1,54 @@
 /** Which place is next: the order of the bench or of the paper sheet, without what is filled, waits or is held. */
 
 /**
- * Places in the order in which they are read; those put off come after the others, fewest times first.
- * @template {import("./records.js").Place} P
- * @param {P[]} places
- * @param {"bench"|"paper"} kind of the sitting
- * @returns {P[]}
- */
-export function inOrder(places, kind) {
-  const rank = kind === "paper" ? (place) => place.sheet_order : (place) => place.order;
-  return [...places].sort((one, other) => one.put_off - other.put_off || rank(one) - rank(other));
-}
-
-/**
  * Whether a place is still to be read by somebody.
  * @param {import("./view.js").SeenPlace} place
  */
 export const isLeft = (place) => !place.filled && !place.waiting;
+
+/** Whether a place is the last check of its quantity: it says something of all that was read before it. */
+const isEndCheck = (place) => place.reference !== null && place.axis === "end";
+
+/**
+ * Places in the order in which they are read; those put off come after the others, fewest times first. The check at
+ * the end of a quantity comes behind all that is left of it, put off or asked for again, so that it is read once.
+ * @param {import("./view.js").SeenPlace[]} places
+ * @param {"bench"|"paper"} kind of the sitting
+ * @param {import("./view.js").SeenPlace[]} all of the test, among them those that cannot be read here now
+ * @returns {import("./view.js").SeenPlace[]}
+ */
+export function inOrder(places, kind, all = places) {
+  const rank = kind === "paper" ? (place) => place.sheet_order : (place) => place.order;
+  const own = (place) => [place.put_off, rank(place), 0, rank(place)];
+  const last = lastOfQuantities(all, own);
+  const turns = new Map(
+    places.map((place) => {
+      const behind = isEndCheck(place) ? last.get(place.quantity) : undefined;
+      return [place.id, behind && isBefore(own(place), behind) ? [behind[0], behind[1], 1, rank(place)] : own(place)];
+    }),
+  );
+  return [...places].sort((one, other) => compared(turns.get(one.id), turns.get(other.id)));
+}
+
+/** Whose turn is first: fewer times put off, then the smaller rank, then the place before its check. */
+function compared(one, other) {
+  const at = one.findIndex((number, i) => number !== other[i]);
+  return at < 0 ? 0 : one[at] - other[at];
+}
+
+const isBefore = (one, other) => compared(one, other) < 0;
+
+/** The last turn of a ball that is left, by quantity. */
+function lastOfQuantities(places, turnOf) {
+  const last = new Map();
+  for (const place of places.filter((one) => one.ball !== null && isLeft(one))) {
+    const known = last.get(place.quantity);
+    if (!known || isBefore(known, turnOf(place))) {
+      last.set(place.quantity, turnOf(place));
+    }
+  }
+  return last;
+}
 
 /**
  * Whether a place can be read here and now.
@@ -54,7 +86,7 @@ export function nextPlace(view, held, here, putOff = 0) {
   }
   const holder = holders(view, held);
   const open = view.places.filter((one) => isOpen(one, held) && !holder(one));
-  return inOrder(open, view.sitting?.kind ?? "bench")[0]?.id ?? null;
+  return inOrder(open, view.sitting?.kind ?? "bench", view.places)[0]?.id ?? null;
 }
 
 /**

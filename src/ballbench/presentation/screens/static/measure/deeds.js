@@ -3,6 +3,7 @@
 import { entryFor, lastOwn } from "./acts.js";
 import { uuid } from "./device.js";
 import { isFar, saySame } from "./gate.js";
+import { setAside, toSendNow, withFollowers } from "./queue.js";
 
 export class Deeds {
   /** @param {import("./desk.js").Desk} desk */
@@ -25,7 +26,8 @@ export class Deeds {
     const confirms = answer?.kind === "asked" && same ? { confirms: answer.key } : {};
     const far = desk.sender.down && !confirms.confirms && place.ball !== null && isFar(text, desk.quantity);
     const body = { place: place.id, text, ...confirms };
-    const entry = this.#entry("readings", body, { state: far ? "held" : "waiting" });
+    const piece = place.reference !== null;
+    const entry = this.#entry("readings", body, { state: far ? "held" : "waiting", piece });
     desk.hand.extra = false;
     this.#put([entry], ownKeys(answer));
     if (far) {
@@ -135,12 +137,20 @@ export class Deeds {
     }
   }
 
-  /** Send what was refused once more: the notebook did not keep its key. @param {string} key */
+  /** Send now what was refused, could not be kept, or was set aside, under its key. @param {string} key */
   sendAgain(key) {
-    const refused = this.desk.sender.entries.find((one) => one.key === key);
-    if (refused) {
-      this.#put([{ ...refused, state: "waiting", faults: [] }]);
-    }
+    this.#put(toSendNow(this.desk.sender.entries, key));
+  }
+
+  /** Set aside what the server could not keep; it stays in this browser. @param {string} key */
+  setAside(key) {
+    this.#put(setAside(this.desk.sender.entries, key));
+    this.desk.voice.told("set aside; it stays in this browser");
+  }
+
+  /** Take what was set aside off the list: it was written down. @param {string} key */
+  writtenDown(key) {
+    this.#put([], withFollowers(this.desk.sender.entries, key).map((entry) => entry.key));
   }
 
   #entry(act, body, more) {

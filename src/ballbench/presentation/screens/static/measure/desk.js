@@ -1,7 +1,7 @@
 /** One person's desk: the bench as it is known here, and the place in hand. It draws and says nothing itself. */
 
 import { apply, benchFrom, isIn, needsWhole } from "./bench.js";
-import { isLeft, nextOf, nextPlace } from "./cursor.js";
+import { holders, isLeft, nextOf, nextPlace } from "./cursor.js";
 import { cleared, lastPlace, setCleared, setLastPlace } from "./device.js";
 import { toAnswer } from "./questions.js";
 import { viewOf } from "./view.js";
@@ -29,12 +29,16 @@ export class Desk {
   view = null;
   /** @type {ToAnswer[]} */
   answers = [];
-  hand = { place: /** @type {?number} */ (null), putOff: 0, extra: false };
+  hand = { place: /** @type {?number} */ (null), putOff: 0, extra: false, insisted: false };
   safe = true;
+  /** Why the server could not say how the test stands; empty: it could. */
+  failed = "";
   #cleared = new Set(cleared());
   #raised = new Set();
   #typed = new Map();
   #fetching = false;
+  /** A place that was just refused. @type {?number} */
+  #toldOf = null;
   #since = Date.now();
 
   /**
@@ -50,7 +54,7 @@ export class Desk {
     this.voice = voice;
     const last = lastPlace(who.test);
     if (last) {
-      this.hand = { ...last, extra: false };
+      this.hand = { ...last, extra: false, insisted: false };
     }
   }
 
@@ -85,8 +89,9 @@ export class Desk {
     const answer = await fetchOne(`/api/tests/${this.who.test}/bench`);
     this.#fetching = false;
     this.sender.line(answer.kind === "down", answer.why);
+    this.failed = answer.kind === "failed" ? answer.title : "";
     if (answer.kind !== "reply") {
-      return answer.kind !== "down";
+      return answer.kind === "refused";
     }
     const { bench } = this;
     const other = bench !== null && bench.notebook !== (answer.reply.notebook ?? null);
@@ -153,8 +158,29 @@ export class Desk {
     if (this.place) {
       setLastPlace(this.who.test, this.hand.place, this.hand.putOff);
     }
-    this.claims.take(this.ready && !this.hand.extra ? this.hand.place : null);
+    this.#claim();
     this.voice.changed();
+  }
+
+  /** Claim the place in hand; the one before is left when its reading is kept, or others would be sent to it still. */
+  #claim() {
+    const { place: before } = this.claims;
+    const isOnItsWay = ({ act, state, trouble, body }) =>
+      act === "readings" && state === "waiting" && !trouble && body.place === before;
+    if (this.sender.down || !this.view.entries.some(isOnItsWay)) {
+      this.claims.take(this.ready && !this.hand.extra ? this.hand.place : null);
+    }
+  }
+
+  /**
+   * The ball in hand was another's already when it was asked for: it is left at once, and with words. A ball that the
+   * person took from another hand, by its own circle in the tray, stays.
+   * @returns {boolean} whether it is left
+   */
+  refusedPlace(place) {
+    const stays = this.hand.insisted && this.hand.place === place;
+    this.#toldOf = stays ? this.#toldOf : place;
+    return !stays;
   }
 
   #move() {
@@ -171,7 +197,9 @@ export class Desk {
       this.#raised.add(open.key);
     }
     this.#hold(open?.place ?? next);
-    if (inTheJaws && held.has(before.id)) {
+    const refused = before !== null && this.#toldOf === before.id;
+    this.#toldOf = null;
+    if ((inTheJaws || refused) && held.has(before.id)) {
       this.voice.lost(before, `is with ${held.get(before.id).by} now`);
     } else if (inTheJaws && before.filled && !before.waiting) {
       const last = this.view.readings.filter((reading) => reading.place === before.id).at(-1);
@@ -188,7 +216,8 @@ export class Desk {
   #hold(place) {
     const seen = this.view.placeById.get(place);
     this.#since = place === this.hand.place ? this.#since : Date.now();
-    this.hand = { place, putOff: seen?.put_off ?? 0, extra: seen !== undefined && !isLeft(seen) };
+    const insisted = this.hand.insisted && place === this.hand.place;
+    this.hand = { place, putOff: seen?.put_off ?? 0, extra: seen !== undefined && !isLeft(seen), insisted };
   }
 
   /** Go to the next open place of a ball or piece; false: it has none. */
@@ -197,7 +226,9 @@ export class Desk {
     if (place === null || this.voice.typing()) {
       return false;
     }
+    const holder = holders(this.view, this.claims.held)(this.view.placeById.get(place));
     this.#hold(place);
+    this.hand.insisted = holder !== undefined;
     this.settle();
     return true;
   }

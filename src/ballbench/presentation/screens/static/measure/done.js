@@ -14,6 +14,7 @@ import { plural } from "./words.js";
  * @property {?import("./records.js").ReferencePiece} check a piece to be read once more
  * @property {boolean} whole everything is read
  * @property {boolean} own there is an own reading to take back
+ * @property {"judge"|"qualify"} step where what was read is looked at
  */
 
 /** What is said of a test that takes no more readings. @type {Done} */
@@ -23,6 +24,7 @@ export const FINISHED = {
   check: null,
   whole: true,
   own: false,
+  step: "judge",
 };
 
 /**
@@ -42,7 +44,7 @@ export function doneOf(view, held, me) {
     const whose = people ? ` with ${people}` : "";
     const line = "It comes back here when it is left, or when a minute has passed without a word from there.";
     const head = `${plural(left.length, "reading is", "readings are")}${whose}.`;
-    return { head, lines: [line], check: null, whole: false, own };
+    return { head, lines: [line], check: null, whole: false, own, step: stepOf(view) };
   }
   const check = uncheckedPiece(view);
   const lines = [];
@@ -54,8 +56,11 @@ export function doneOf(view, held, me) {
     const what = plural(doubtful, "reading is", "readings are");
     lines.push(`${what} in doubt after a failed check: look at them under Corrections.`);
   }
-  return { head: `All ${places.length} read.`, lines, check, whole: true, own };
+  return { head: `All ${places.length} read.`, lines, check, whole: true, own, step: stepOf(view) };
 }
+
+/** Where what was read is looked at: a repeat study says something of its instrument, any other test of its balls. */
+export const stepOf = (view) => (view.test.purpose ? "qualify" : "judge");
 
 /** A piece whose instrument read a ball last, and no piece after it; what waits here was read after what is kept. */
 function uncheckedPiece(view) {
@@ -88,7 +93,7 @@ export function writeDone(part, done, test, acts) {
   if (done.whole) {
     const main = done.check ? "button" : "button main";
     steps.append(
-      make("a", { class: main, href: `/tests/${test}/judge` }, "Judge"),
+      make("a", { class: main, href: `/tests/${test}/${done.step}` }, done.step === "qualify" ? "Qualify" : "Judge"),
       make("a", { class: "button", href: `/tests/${test}/corrections` }, "Corrections"),
       make("a", { class: "button", href: `/tests/${test}` }, "This test"),
     );

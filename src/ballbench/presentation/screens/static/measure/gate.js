@@ -30,6 +30,9 @@ export function saySame(one, other) {
   return plain(one) === plain(other);
 }
 
+/** Whether a question is who reads: it is another person's round of a repeat study. @param {string} why */
+export const isForAnother = (why) => why.startsWith("this reading is for ");
+
 /**
  * What is asked about an entry.
  * @param {string} text as typed, with its unit
@@ -37,7 +40,7 @@ export function saySame(one, other) {
  * @param {boolean} piece true: a reference piece was read
  */
 export function questionWords(text, why, piece) {
-  if (why.includes("twice")) {
+  if (why.includes("twice") || isForAnother(why)) {
     return `${text}: ${why}`;
   }
   return `${text} is far from ${piece ? "this piece" : "this box"}. Look again.`;
@@ -49,7 +52,7 @@ export function questionWords(text, why, piece) {
  * @param {boolean} hidden
  */
 export function moreWords(why, hidden) {
-  const says = why && !/^far from[^,]*$|twice|look again/.test(why);
+  const says = why && !isForAnother(why) && !/^far from[^,]*$|twice|look again/.test(why);
   const end = /[.?!]$/.test(why) ? "" : ".";
   return says && !hidden ? `${why.charAt(0).toUpperCase()}${why.slice(1)}${end}` : "";
 }

@@ -19,6 +19,8 @@ import { Sender } from "./sender.js";
 import { Showing } from "./showing.js";
 import { Signs } from "./signs.js";
 import { TrayDrawing } from "./tray_drawing.js";
+import { failingWords } from "./trouble.js";
+import { Troubles } from "./trouble_box.js";
 import { pieceWords, placeParts, placeShort } from "./words.js";
 
 const TICK_MS = 10000; // the clocks show minutes
@@ -39,12 +41,19 @@ class Page {
       changed: () => this.desk.settle(),
       replied: (entry, reply) => this.desk.replied(entry, reply),
       refused: (entry) => this.desk.refused(entry),
+      failed: (entry) => this.#failed(entry),
       line: (_, why) => {
         this.showing.why = why;
         this.draw();
       },
     });
-    this.claims = new Claims(test, tab, person, () => this.desk.settle());
+    this.claims = new Claims(
+      test,
+      tab,
+      person,
+      () => this.desk.settle(),
+      (place) => this.desk.refusedPlace(place),
+    );
     this.desk = new Desk(who, this.sender, this.claims, {
       changed: () => this.draw(),
       kept: (reading, reply) => this.#kept(reading, reply),
@@ -92,8 +101,13 @@ class Page {
       panel: this.panel,
       tray: new TrayDrawing(part("tray"), (piece) => this.#taken(piece)),
       questions: new Questions(part, desk, deeds, () => this.focus()),
+      troubles: new Troubles(part, desk, deeds, () => this.focus()),
       running: new RunningBox(part, () => switchedOn("running")),
       check: (piece) => this.#check(piece),
+      rename: (name) => {
+        this.#rename(name);
+        this.focus();
+      },
       takeBack: () => {
         deeds.takeBack();
         this.focus();
@@ -172,6 +186,7 @@ class Page {
       this.deeds.begin(sitting);
     }
     this.desk.settle();
+    scrollTo(0, 0); // the card that was filled in stood lower than the desk in its place
     this.focus();
   }
 
@@ -225,6 +240,14 @@ class Page {
     }
   }
 
+  /** Told once for each act; what stands there stays as long as it is tried. */
+  #failed(entry) {
+    this.desk.settle();
+    if (entry.trouble.times === 1 && this.desk.view) {
+      this.announcer.tell(failingWords(this.desk.view, entry).head);
+    }
+  }
+
   /** What was done stands before the last readings until the next is typed. */
   #acted(words) {
     this.showing.act = words;
@@ -263,7 +286,13 @@ class Page {
 function watchHeight() {
   const view = globalThis.visualViewport;
   const height = () => (view ? view.height * view.scale : innerHeight); // the same however far it is zoomed
-  const fit = () => document.documentElement.classList.toggle("low", height() < LOW_PX);
+  const fit = () => {
+    const was = document.documentElement.classList.contains("low");
+    const low = document.documentElement.classList.toggle("low", height() < LOW_PX);
+    if (low && !was && document.activeElement === part("entry")) {
+      scrollTo(0, 0); // the browser scrolled to where the entry stood in the high arrangement
+    }
+  };
   (view ?? globalThis).addEventListener("resize", fit);
   fit();
 }

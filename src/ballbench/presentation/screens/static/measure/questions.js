@@ -1,6 +1,6 @@
 /** What is to be answered by the person here: entries that were asked about, and what the server refused. Pure. */
 
-import { moreWords, questionWords } from "./gate.js";
+import { isForAnother, moreWords, questionWords } from "./gate.js";
 import { placeShort, unitWords, withUnit } from "./words.js";
 
 /**
@@ -55,18 +55,22 @@ function askedLine(view, { key, place: id, text, unit: typed = "", why, at }, ki
   const unit = unitWords(typed || (quantity?.unit ?? ""));
   const shown = unit && !/[a-z"]\s*$/i.test(text) ? `${text.trim()} ${unit}` : text.trim();
   const tool = quantity?.instrument || "instrument";
-  const more = [
-    `Type it once more to keep it as read, or type what the ${tool} shows.`,
-    moreWords(why, view.hidden && !piece),
-  ];
+  const kept = isForAnother(why)
+    ? "Type it once more to keep it as yours, or hand over and change the name under Bench."
+    : `Type it once more to keep it as read, or type what the ${tool} shows.`;
+  const more = [kept, moreWords(why, view.hidden && !piece)];
   const head = questionWords(shown, why, piece);
   return { key, kind, place: id, text, head, more: more.filter(Boolean).join(" "), at };
 }
 
-function refusedLine(view, { key, act, body, faults, status }) {
+/** What an entry of the queue is, short: “42.70”, "Beginning a sitting". @param {import("./records.js").Entry} entry */
+export const actWords = ({ act, body }) =>
+  act === "readings" ? `“${body.text.trim()}”` : (ACTS[act] ?? `Noting ${body.kind ?? act}`);
+
+function refusedLine(view, entry) {
+  const { key, act, body, faults, status } = entry;
   const place = view.placeById.get(body.place);
-  const what = act === "readings" ? `“${body.text.trim()}”` : (ACTS[act] ?? `Noting ${body.kind ?? act}`);
-  const head = `${what} was not kept${place && act !== "readings" ? ` for ${placeShort(view, place)}` : ""}.`;
+  const head = `${actWords(entry)} was not kept${place && act !== "readings" ? ` for ${placeShort(view, place)}` : ""}.`;
   const more = faults.map((fault) => `Found ${fault.found}; allowed: ${fault.allowed}. What to do: ${fault.todo}.`);
   const { place: id = null, text = "", at } = body;
   return { key, kind: "refused", place: id, text, head, more: more.join(" "), at, again: !text || status === 409 };

@@ -7,11 +7,11 @@ const PATIENCE_MS = 3000; // a database that is silent so long is not there (own
 /**
  * @typedef {object} Store
  * @property {"kept"|"memory"} safety memory: a crash of this page would lose what waits
- * @property {(test: number) => Promise<import("./records.js").Entry[]>} all
+ * @property {(test?: number) => Promise<import("./records.js").Entry[]>} all of one test, or of every test
  * @property {(gone: string[], put: import("./records.js").Entry[]) => Promise<void>} change both or neither
  */
 
-/** Open the best storage that this browser gives. @param {number} test @returns {Promise<Store>} */
+/** Open the best storage that this browser gives. @param {number} [test] or every one @returns {Promise<Store>} */
 export async function openStore(test) {
   const texts = textStore(localText());
   try {
@@ -100,7 +100,7 @@ function textStore(storage) {
     safety: storage ? "kept" : "memory",
     async all(test) {
       const kept = names().filter((name) => name.startsWith(start));
-      return kept.map((name) => JSON.parse(texts.getItem(name))).filter((entry) => entry.test === test);
+      return kept.map((name) => JSON.parse(texts.getItem(name))).filter((entry) => test === undefined || entry.test === test);
     },
     async change(gone, put) {
       put.forEach((entry) => texts.setItem(start + entry.key, JSON.stringify(entry)));

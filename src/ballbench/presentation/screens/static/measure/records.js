@@ -7,7 +7,7 @@
  * @property {string} label
  * @property {?string} make null while a blind test is under way
  * @property {?string} box
- * @property {number} impacts
+ * @property {?number} impacts null: not known
  * @property {?string} conditioning_since ISO 8601
  * @property {?number} conditioned_h
  *
@@ -49,6 +49,7 @@
  * @property {number} id
  * @property {string} title
  * @property {boolean} blind
+ * @property {""|"repeat study"} [purpose] a repeat study says how well an instrument reads
  * @property {"set up"|"under way"|"finished"} stage
  * @property {boolean} invented
  * @property {PlannedQuantity[]} quantities
@@ -66,6 +67,7 @@
  * @property {boolean} filled
  * @property {number} spoiled
  * @property {string} why why it was asked for again; empty for a place of the plan
+ * @property {string} [person] who is to read it, in a repeat study; empty: anybody
  *
  * @typedef {object} Reading
  * @property {number} id
@@ -142,7 +144,11 @@
  * @property {string} act last part of the address: "readings", "taken-back", "later", ...
  * @property {object} body what is sent
  * @property {?string} of key of the entry that must be answered first
- * @property {"waiting"|"held"|"refused"} state held: asked about here, not sent yet; refused: to be answered
+ * @property {"waiting"|"held"|"refused"|"aside"} state held: asked about here, not sent yet; refused: to be answered;
+ *   aside: sent only when a person says so
+ * @property {boolean} [piece] a reading of a reference piece: what is read before and after it matters
+ * @property {?{times: number, status: number, title: string, until: number}} [trouble] the server could not keep it so
+ *   many times, and said why; it is tried again at `until`, ms
  * @property {Fault[]} faults why it was refused
  * @property {number} [status] of the answer that refused it
  * @property {?string} [notebook] for which it was made

@@ -34,7 +34,7 @@ export class RunningBox {
     this.part("running-fold").hidden = view.hidden;
     this.part("running-picture").hidden = view.hidden;
     if (view.hidden) {
-      write(this.part("running-words"), "hidden: blind test");
+      write(this.part("running-words"), view.test.blind ? "hidden: blind test" : "hidden: repeat study");
     } else if (!box.hidden) {
       this.#draw();
     }

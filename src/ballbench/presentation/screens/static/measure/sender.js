@@ -1,6 +1,6 @@
 /** Sends the queue, one entry after another; over all tabs of this browser only one sends at a time. */
 
-import { afterRefusal, afterReply, nextToSend, pause } from "./queue.js";
+import { afterFailure, afterRefusal, afterReply, nextToSend, nextTry, pause } from "./queue.js";
 import { send } from "./wire.js";
 
 /** @typedef {import("./records.js").Entry} Entry */
@@ -10,6 +10,7 @@ import { send } from "./wire.js";
  * @property {() => void} changed the queue is another
  * @property {(entry: Entry, reply: object) => void} replied
  * @property {(entry: Entry) => void} refused
+ * @property {(entry: Entry) => void} failed the server answered that it could not keep it
  * @property {(down: boolean, why: string) => void} line whether the server can be reached
  */
 
@@ -114,7 +115,7 @@ export class Sender {
 
   async #drain() {
     await this.#load();
-    for (let entry = nextToSend(this.own); entry; entry = nextToSend(this.own)) {
+    for (let entry = this.#next(); entry; entry = this.#next()) {
       const answer = await send(`/api/tests/${this.test}/${entry.act}`, entry.body, entry.notebook);
       if (answer.kind === "down") {
         this.#failures += 1;
@@ -128,7 +129,28 @@ export class Sender {
         this.listener.changed();
         continue;
       }
-      await this.#settle(entry, answer);
+      await (answer.kind === "failed" ? this.#failed(entry, answer) : this.#settle(entry, answer));
+    }
+    const again = nextTry(this.own, Date.now());
+    if (again !== null) {
+      clearTimeout(this.#timer);
+      this.#timer = setTimeout(() => this.wake(), again - Date.now());
+    }
+  }
+
+  #next() {
+    return nextToSend(this.own, Date.now());
+  }
+
+  /** The server could not keep an entry: it rests; one that was set aside meanwhile stays so. */
+  async #failed({ key }, answer) {
+    const entry = this.entries.find((one) => one.key === key);
+    if (entry?.state === "waiting") {
+      const resting = afterFailure(entry, answer, Date.now(), Math.random());
+      const keeping = this.#keep([], [resting]);
+      this.listener.failed(resting);
+      await keeping;
+      this.#channel?.postMessage({ test: this.test });
     }
   }
 

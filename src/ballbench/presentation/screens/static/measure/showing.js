@@ -3,12 +3,12 @@
 import { drawHand, handOf } from "./ball_in_hand.js";
 import { factsOf } from "./clocks.js";
 import { person } from "./device.js";
-import { FINISHED, doneOf, writeDone } from "./done.js";
-import { make, mark, write } from "./drawing.js";
+import { FINISHED, doneOf, stepOf, writeDone } from "./done.js";
+import { button, make, mark, write } from "./drawing.js";
 import { lastReadings, writeLast } from "./last_readings.js";
-import { waitingWords } from "./queue.js";
+import { refusedWords, waitingWords } from "./queue.js";
 import { trayOf } from "./tray.js";
-import { placeParts, unitWords } from "./words.js";
+import { placeParts, sameName, unitWords } from "./words.js";
 
 const ELSEWHERE = "these readings belong to another notebook: open it to send them";
 const SLOW_MS = 1500; // what is on its way so long is said to be (own choice)
@@ -18,11 +18,13 @@ const SLOW_MS = 1500; // what is on its way so long is said to be (own choice)
  * @property {import("./tray_drawing.js").TrayDrawing} tray
  * @property {import("./signs.js").Signs} signs
  * @property {import("./question_box.js").Questions} questions
+ * @property {import("./trouble_box.js").Troubles} troubles
  * @property {import("./running_box.js").RunningBox} running
  * @property {import("./begin.js").BeginCard} begin
  * @property {import("./panel.js").Panel} panel
  * @property {(piece: import("./records.js").ReferencePiece) => void} check
  * @property {() => void} takeBack
+ * @property {(name: string) => void} rename
  */
 
 export class Showing {
@@ -64,6 +66,7 @@ export class Showing {
       this.#place(view, place);
     }
     parts.questions.show();
+    parts.troubles.show();
     this.#done(desk.ready && place === null, finished);
     writeLast(this.part("last"), lastReadings(view, person()), this.act);
     parts.running.show(view, place);
@@ -92,15 +95,18 @@ export class Showing {
 
   #waiting() {
     const { own: entries, entries: all } = this.desk.sender;
-    const late = entries.some(({ state, body }) => state === "waiting" && Date.now() - Date.parse(body.at) > SLOW_MS);
+    const isOnItsWay = ({ state, trouble }) => state === "waiting" && !trouble;
+    const late = entries.some((entry) => isOnItsWay(entry) && Date.now() - Date.parse(entry.body.at) > SLOW_MS);
     const words = this.desk.sender.down || late ? waitingWords(entries, this.desk.sender.down) : "";
     const more = [this.why, this.desk.safe ? "" : "This browser cannot keep them over a crash: leave the page open."];
     const elsewhere = all.length > entries.length ? ELSEWHERE : "";
-    const line = [words, ...(words ? more : []), elsewhere].filter(Boolean).join(". ");
+    const failed = this.desk.failed && `the server could not say how the test stands: ${this.desk.failed}`;
+    const over = this.desk.bench?.test.stage === "finished"; // there is no desk then on which a refusal is answered
+    const line = [words, ...(words ? more : []), failed, over ? refusedWords(entries) : "", elsewhere].filter(Boolean).join(". ");
     this.part("waiting").hidden = line === "";
     write(this.part("waiting"), line);
     clearTimeout(this.#slow);
-    if (!late && entries.some(({ state }) => state === "waiting")) {
+    if (!late && entries.some(isOnItsWay)) {
       this.#slow = setTimeout(() => this.draw(), SLOW_MS);
     }
   }
@@ -110,13 +116,16 @@ export class Showing {
     const { desk } = this;
     const quantity = view.quantities.get(place.quantity);
     const parts = placeParts(view, place);
-    const text = JSON.stringify([parts, handOf(view, place)]);
+    const other = place.person && !sameName(place.person, person()) ? place.person : "";
+    const text = JSON.stringify([parts, handOf(view, place), other]);
     if (text !== this.#hand) {
       this.#hand = text;
       this.part("where").replaceChildren(make("b", {}, parts[0]), ` · ${parts.slice(1).join(" · ")}`);
       drawHand(this.part("ball"), handOf(view, place));
       write(this.part("why"), place.why ? `asked for again: ${place.why}` : "");
       this.part("why").hidden = !place.why;
+      this.part("hand-over").hidden = !other;
+      this.part("hand-over").replaceChildren(...(other ? [button(`${other} measures now`, () => this.parts.rename(other))] : []));
     }
     const unit = unitWords(quantity?.unit ?? "");
     write(this.part("unit"), unit);
@@ -134,7 +143,7 @@ export class Showing {
   #done(nothing, finished) {
     this.part("done").hidden = !nothing && !finished;
     if (finished) {
-      writeDone(this.part, FINISHED, this.desk.who.test, this.parts);
+      writeDone(this.part, { ...FINISHED, step: stepOf(this.desk.view) }, this.desk.who.test, this.parts);
     } else if (nothing) {
       const done = doneOf(this.desk.view, this.desk.claims.held, person());
       writeDone(this.part, done, this.desk.who.test, this.parts);

@@ -97,7 +97,7 @@ function factsOf(view, whose, order) {
   const readings = standingReadings(view, whose);
   const shown = view.hidden && whose.ball !== null ? [] : byAxis(view, readings, order);
   const ball = view.bench.balls.get(whose.ball);
-  const impacts = ball?.impacts ? plural(ball.impacts, "impact") : "";
+  const impacts = ball?.impacts === null ? "impacts not known" : ball?.impacts ? plural(ball.impacts, "impact") : "";
   const made = [ball?.make, ball?.box].filter(Boolean).join(" ");
   return [made, ...shown, impacts, conditioning(ball)].filter(Boolean).join(" · ");
 }

@@ -16,7 +16,7 @@ import { inTurn } from "./queue.js";
  * @property {import("./records.js").Reading[]} readings in the order in which they came
  * @property {import("./records.js").Entry[]} entries the queue, in the order in which it is sent
  * @property {Set<number>} goingBack readings whose taking back waits here
- * @property {boolean} hidden a blind test under way: no number of a box is shown
+ * @property {boolean} hidden a blind test or a repeat study under way: no number of a box is shown
  * @property {string[]} people who read in this test, in order of their first reading
  */
 
@@ -56,7 +56,7 @@ export function viewOf(bench, queue) {
     readings,
     entries,
     goingBack,
-    hidden: bench.test.blind && bench.test.stage !== "finished",
+    hidden: (bench.test.blind || Boolean(bench.test.purpose)) && bench.test.stage !== "finished",
     people: [...new Set(readings.map((reading) => reading.by))],
   };
 }

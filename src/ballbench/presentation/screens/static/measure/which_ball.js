@@ -23,7 +23,8 @@ export function askWhichBall(test, part, hidden, goTo) {
       answer.replaceChildren(...candidateLines(found.reply, hidden(), goTo));
     } else {
       const fault = found.faults?.[0];
-      write(answer, fault ? `Found ${fault.found}: ${fault.todo}.` : "No connection: ask again later.");
+      const why = found.kind === "failed" ? `The server could not tell: ${found.title}.` : "No connection: ask again later.";
+      write(answer, fault ? `Found ${fault.found}: ${fault.todo}.` : why);
     }
   });
 }

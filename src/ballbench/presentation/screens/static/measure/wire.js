@@ -1,4 +1,4 @@
-/** Asking the server: what it answers is a reply, a refusal to be shown, or no answer at all. */
+/** Asking the server: what it answers is a reply, a refusal to be shown, that it could not, or no answer at all. */
 
 const PATIENCE_MS = 8000; // a server beside the bench that is silent so long is not there (own choice)
 const LATER = new Set([403, 408, 421, 425, 429]); // a device to be paired again, or a server that is busy
@@ -6,7 +6,8 @@ const LATER = new Set([403, 408, 421, 425, 429]); // a device to be paired again
 /**
  * @typedef {{kind: "reply", reply: object}} Replied
  * @typedef {{kind: "refused", status: number, faults: import("./records.js").Fault[]}} Refused a final no
- * @typedef {{kind: "down", why: string}} Down to be tried again
+ * @typedef {{kind: "failed", status: number, title: string}} Failed the server answered that it could not; to be tried again
+ * @typedef {{kind: "down", why: string}} Down no answer of the server's; to be tried again
  */
 
 /**
@@ -14,7 +15,7 @@ const LATER = new Set([403, 408, 421, 425, 429]); // a device to be paired again
  * @param {string} address
  * @param {object} body
  * @param {?string} [notebook] for which it is meant; another one refuses it
- * @returns {Promise<Replied|Refused|Down>}
+ * @returns {Promise<Replied|Refused|Failed|Down>}
  */
 export const send = (address, body, notebook = null) =>
   ask(address, {
@@ -22,12 +23,13 @@ export const send = (address, body, notebook = null) =>
     headers: {
       "content-type": "application/json",
       accept: "application/json",
+      "ballbench-sender-time": new Date().toISOString(), // this device's clock may be wrong
       ...(notebook ? { "Ballbench-Notebook": notebook } : {}),
     },
     body: JSON.stringify(body),
   });
 
-/** Fetch one thing. @param {string} address @returns {Promise<Replied|Refused|Down>} */
+/** Fetch one thing. @param {string} address @returns {Promise<Replied|Refused|Failed|Down>} */
 export const fetchOne = (address) => ask(address, { headers: { accept: "application/json" }, cache: "no-store" });
 
 /** Send without waiting for an answer, as the page is left. @param {string} address @param {object} body */
@@ -54,7 +56,7 @@ async function ask(address, options) {
  * Say what an answer is.
  * @param {number} status
  * @param {string} text of the answer
- * @returns {Replied|Refused|Down}
+ * @returns {Replied|Refused|Failed|Down}
  */
 export function answerOf(status, text) {
   const told = parsed(text);
@@ -64,6 +66,9 @@ export function answerOf(status, text) {
   const faults = Array.isArray(told?.faults) ? told.faults : [];
   if (status >= 400 && status < 500 && !LATER.has(status)) {
     return { kind: "refused", status, faults: faults.length > 0 ? faults : [unnamed(status)] };
+  }
+  if (status >= 500) {
+    return { kind: "failed", status, title: told?.title ?? `answer ${status} without a reason` };
   }
   return { kind: "down", why: faults[0]?.todo ?? "" };
 }

@@ -63,6 +63,9 @@ export function placeParts(view, place) {
   } else if (repeats > 1) {
     parts.push(`repeat ${place.repeat} of ${repeats}`);
   }
+  if (place.person) {
+    parts.push(`for ${place.person}`);
+  }
   return parts;
 }
 
@@ -84,6 +87,9 @@ export function readingText(view, reading) {
   const usual = view.quantities.get(reading.quantity)?.unit ?? reading.unit;
   return reading.unit === usual ? reading.text : withUnit(reading.text, reading.unit);
 }
+
+/** Whether two names are one person's, as the server tells them. */
+export const sameName = (one, other) => one.trim().toLowerCase() === other.trim().toLowerCase();
 
 /** Initials that tell the people of a test apart: "E", or "El" beside "Em". */
 export function initialsOf(name, people) {
