@@ -8,7 +8,7 @@ import sys
 import tomllib
 import uuid
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -19,6 +19,11 @@ from opened_bench import opened
 from ballbench.cli.failures import guarded
 from ballbench.cli.main import app
 from ballbench.records import read_bench, read_corrections, read_readings
+from ballbench.records.check_log import read_check_log
+from ballbench.records.force_readings import read_force_readings
+from ballbench.records.press_log import read_press_log
+from ballbench.records.vee_readings import read_vee_readings
+from ballbench.specs import load_requirement
 from ballbench.workflows.demo import example_folder
 from ballbench.workflows.exchange import export_file
 from ballbench.workflows.opening import open_notebook
@@ -34,6 +39,16 @@ ADDRESS = "127.0.0.2"
 """An address of this machine that stands for the one on a network, where a page shares the bench."""
 OUTSIDE = {"make demo", "make open", "make test"}
 """What a reader runs before there is a ballbench; `test_map.py` holds it against the Makefile."""
+
+OTHER_FILES: dict[str, Callable[[Path], int]] = {
+    "vee.csv": lambda file: len(read_vee_readings(file).rows),
+    "press.csv": lambda file: len(read_press_log(file)[0].rows),
+    "study.csv": lambda file: read_readings(file).table.height,
+    "checks.csv": lambda file: len(read_check_log(file, "mm").readings),
+    "forces.csv": lambda file: len(read_force_readings(file).readings),
+    "own-press.toml": lambda file: file.read_text().count("\n") - 1 if load_requirement(file).clauses else 0,
+}
+"""Files of other kinds than readings, corrections and benches, and how many rows their reader finds."""
 
 NAMES = [str(path.relative_to(ROOT)) for path in pages()]
 WITH_COMMANDS = [name for name in NAMES if any(block.language == "console" for block in blocks(page(name)))]
@@ -163,7 +178,9 @@ def test_files_that_a_page_shows_are_good(name: str, block: Block, tmp_path: Pat
     file = tmp_path / block.marks["file"]
     file.write_text(block.text, encoding="utf-8")
     rows = block.text.count("\n") - 1
-    if file.suffix == ".toml":
+    if file.name in OTHER_FILES:
+        assert OTHER_FILES[file.name](file) == rows - block.text.startswith('"Invented data')
+    elif file.suffix == ".toml":
         assert set(read_bench(file).instruments) == set(tomllib.loads(block.text)["instrument"])
     elif file.name == "corrections.csv":
         assert len(read_corrections(file).lines) == rows

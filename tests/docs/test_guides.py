@@ -21,6 +21,7 @@ from ballbench.workflows.judge import JudgeRequest, judge
 LEAGUE = ROOT / "examples" / "winter-league"
 JUDGE, COMPARE = page("docs/guides/judge.md"), page("docs/guides/compare.md")
 KEEP = page("docs/guides/keep.md")
+VEE, PRESS = page("docs/guides/vee.md"), page("docs/guides/press.md")
 OF_A_TRUTH = {"median", "low", "high", "confidence"}
 
 
@@ -36,12 +37,14 @@ def options(command: str) -> set[str]:
 
 @pytest.mark.parametrize(
     ("guide", "heading", "command"),
-    [(JUDGE, "Options", "judge"), (COMPARE, "Options", "compare"), (KEEP, "Options of `open`", "open")],
-    ids=["judge", "compare", "open"],
-)
+    [(JUDGE, "Options", "judge"), (COMPARE, "Options", "compare"), (KEEP, "Options of `open`", "open"),
+     (VEE, "On the command line", "vee"), (PRESS, "On the command line", "press")],
+    ids=["judge", "compare", "open", "vee", "press"],
+)  # fmt: skip
 def test_the_guide_explains_every_option_and_no_other(guide: str, heading: str, command: str) -> None:
     """The table of options holds exactly what the program declares."""
-    table = section(guide, heading).partition("\n### ")[0]
+    own = section(guide, heading)
+    table = own.partition("\n### Options\n")[2] or own.partition("\n### ")[0]
     assert {word for word in quoted_words(table) if word.startswith("--")} == options(command)
 
 

@@ -8,7 +8,8 @@ import pytest
 from doc_pages import ROOT, flat, page, section
 from scipy.stats import norm
 
-from ballbench.findings import deciding, evidence, judging, population, settling
+from ballbench.findings import budget_omissions, budgets, deciding, evidence, judging, population, settling
+from ballbench.presentation.charts import budget_picture
 from ballbench.quantities.kinds import KINDS
 from ballbench.records import bench_gate, default_instrument, fellows, mistyping
 from ballbench.records.default_instruments import ASSUMED_DOF
@@ -23,9 +24,14 @@ HERE = (
     "settling",
     "comparison",
     "instruments",
+    "budget",
     "bench-gate",
     "instrument-checks",
     "which-ball",
+    "squeeze",
+    "temperature",
+    "diameter-variation",
+    "vee-block",
 )  # the pages of the engine and of the bench; the classical ones are held by tests/statistics
 
 
@@ -58,6 +64,11 @@ STATED = (
     ("settling", f"{settling.MINUTES_A_READING:g} min a reading"),
     ("settling", f"{settling.MINUTES_CALIBRATION:g} min"),
     ("instruments", f"{preparation.STEEL_EXPANSION * 1e6:g}e-6 per K"),
+    ("budget", f"more than {100 * budgets.PARTED:.0f} %"),
+    ("budget", f"at least {budgets.FEWEST_BALLS} balls"),
+    ("budget", f"{budgets.MOST_DRAWS:,} draws"),
+    ("budget", f"{budget_omissions.AIR:g} kg/m3"),
+    ("budget", f"under {100 * budget_picture.LEAST_SHARE:g} %"),
     ("bench-gate", f"the latest {bench_questions._MOST_FELLOWS} readings"),
     ("bench-gate", f"{fellows._NORMAL} times the median distance"),
     ("bench-gate", f"less than {bench_gate._AT_ONCE:g} s after it"),
@@ -153,4 +164,5 @@ def test_start_and_the_method_pages_speak_of_the_same_six_balls() -> None:
 def test_every_method_page_is_known_to_a_test() -> None:
     """A page is either one of the engine's or one of those that other tests hold; none stands unread."""
     others = {"uncertainty", "tolerance-intervals", "counts", "outliers", "two-samples", "conformity", "clauses"}
+    others |= {"operating-characteristic", "sampling-plans", "repeat-study", "calibration-line"}
     assert {path.stem for path in (ROOT / "docs" / "methods").glob("*.md")} == {*HERE} | others
