@@ -8,7 +8,9 @@ from made_tests import entry, fill, new_test, put, sent
 from places import REFUSED, NotebookPlace
 from sqlalchemy.exc import DBAPIError
 
-from ballbench.store import Notebook
+from ballbench.store import Notebook, Reply, Tx
+from ballbench.store.plans import follow_plan, write_plan
+from ballbench.store.qualifications import write_qualification
 from ballbench.store.tables import APPEND_ONLY, METADATA
 from ballbench.workflows.bench import bench_state
 from ballbench.workflows.bench_requests import Mark
@@ -31,7 +33,19 @@ def everything_in_it(notebook: Notebook) -> int:
     note(notebook, test, Mark(**sent(kind="impact", value=2.0)))
     amend_readings(notebook, test, Amend(**sent(readings=(2,), action="exclude", reason="dropped")))
     keep_recording(notebook, test, NewRecording(**sent(name="drop.wav", media_type="audio/wav")), [b"sound"])
+    notebook.submit("a plan and an instrument", test, "written", "a client", lambda tx: planned_and_qualified(tx, test))
     return test
+
+
+def planned_and_qualified(tx: Tx, test: int) -> Reply:
+    """Write a plan, that the test follows it, and a qualified instrument."""
+    of = {"key": "a plan and an instrument", "quantity": "diameter", "by": "Ada", "at": "2026-11-27T10:00:00+00:00"}
+    number = write_plan(
+        tx, {**of, "title": "plan", "requirement": "own", "requirement_digest": "", "asked": "{}", "result": "{}"}
+    )
+    follow_plan(tx, test, number)
+    write_qualification(tx, {**of, "test_id": test, "name": "caliper", "entry": "", "sentence": ""})
+    return {"status": "written"}
 
 
 @pytest.fixture
