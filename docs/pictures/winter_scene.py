@@ -76,12 +76,15 @@ class Interface:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """Numbers of what stands in the notebook: the league, a test half read, a blind one, a quick check."""
+    """Numbers in the notebook: the league, a test half read, a blind one, a quick check, a box, a study, a plan."""
 
     league: int
     half: int
     blind: int
     quick: int
+    box: int
+    study: int
+    plan: int
 
 
 def lay_out(bench: Interface) -> Scene:
@@ -93,7 +96,8 @@ def lay_out(bench: Interface) -> Scene:
     _read(bench, blind, ("Curlew", "Dunlin", "Plover"), 8, 32)
     _read(bench, half, ("Curlew", "Dunlin"), 12, 46)
     _amend(bench, half)
-    return Scene(league, half, blind, quick)
+    study, plan = _qualified(bench)
+    return Scene(league, half, blind, quick, _over_a_season(bench), study, plan)
 
 
 def _set_up(bench: Interface, title: str, makes: Sequence[str], balls: int, *, blind: bool) -> int:
@@ -105,6 +109,51 @@ def _set_up(bench: Interface, title: str, makes: Sequence[str], balls: int, *, b
         seed=20261121, reference_c=23.0, expansion=9e-5, expansion_relative_sd=0.2,
     )  # fmt: skip
     return int(made["id"])
+
+
+def _qualified(bench: Interface) -> tuple[int, int]:
+    """Study a caliper with two people, keep what it tells, and plan a test with it; give study and plan."""
+    requirement = (LEAGUE / "league-ball.toml").read_text(encoding="utf-8")
+    made = bench.act(
+        "/api/tests", title="Repeat study: digital caliper", requirement=requirement, purpose="repeat study",
+        people=("Ada", "Ben"), makes=[{"make": "Curlew", "boxes": [{"label": "C-5", "balls": 5}]}],
+        quantities=[{"name": "diameter", "axes": ["seam"], "repeats": 3, "instrument": "digital caliper"}],
+        instruments=[{"name": "digital caliper", "quantity": "diameter", "unit": "mm", "resolution": 0.01}],
+        references=[{**STEEL_BALL, "instrument": "digital caliper"}], invented=True, seed=20261127,
+    )  # fmt: skip
+    at = f"/api/tests/{made['id']}"
+    for place in bench.get(f"{at}/bench")["places"]:
+        text = f"{STEEL_MM:.2f}" if place["reference"] is not None else _text(place, "Curlew")
+        bench.act(f"{at}/readings", place=place["id"], text=text, by=place["person"] or "Ada")
+    bench.act(f"{at}/finish")
+    kept = bench.act(f"{at}/qualification")["qualification"]["id"]
+    planned = bench.act(
+        "/api/plans", requirement="table-tennis-plastic", quantity="diameter", qualification=kept, true_mean="40.26",
+        true_sd="0.025", true_form_sd="0.03", balls=(6, 12, 24), axes=(3,), tests=200, gains=True, seed=20261127,
+    )  # fmt: skip
+    return int(made["id"]), int(planned["plan"])
+
+
+def _over_a_season(bench: Interface) -> int:
+    """Test one box of Curlew in September and again in November, when its balls are smaller; give its number."""
+    new = {"makes": [{"make": "Curlew", "boxes": [{"label": "C-4", "balls": 12, "bought": "2026-09-04",
+                                                   "where": "harbour shop", "price": "12.50"}]}]}  # fmt: skip
+    box = 0
+    tests = (("09-12", "New in September", 0.0, 20260912), ("11-14", "After two months of play", 0.05, 20261114))
+    for day, title, shrunk, seed in tests:
+        chosen = {"boxes": [{"box": box}]} if box else new
+        at = f"2026-{day}T18:00:00+01:00"
+        made = bench.act(
+            "/api/tests", title=title, requirement=(LEAGUE / "league-ball.toml").read_text(encoding="utf-8"), **chosen,
+            quantities=QUANTITIES, instruments=(CALIPER, SCALE), invented=True, seed=seed, at=at,
+        )  # fmt: skip
+        box = made["boxes"][0]["id"]
+        for place in bench.get(f"/api/tests/{made['id']}/bench")["places"]:
+            text = _text(place, "Curlew")
+            text = f"{float(text) - shrunk:.2f}" if place["quantity"] == "diameter" else text
+            bench.act(f"/api/tests/{made['id']}/readings", place=place["id"], text=text, at=at)
+        bench.act(f"/api/tests/{made['id']}/finish", at=at)
+    return box
 
 
 def _read(bench: Interface, test: int, makes: Sequence[str], balls: int, count: int) -> None:

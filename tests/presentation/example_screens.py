@@ -4,26 +4,43 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from example_plan_screens import followed, plan_line, plan_pages, qualified, qualify_pages, to_follow
+
 from ballbench.errors import Fault
 from ballbench.findings.comparisons import Comparison
 from ballbench.findings.results import Findings, Truth
 from ballbench.presentation.requirement_view import ClauseLine, RequirementPage
+from ballbench.presentation.screens.box_page import (
+    BallInTest,
+    BallMean,
+    BallOfBox,
+    BoxChange,
+    BoxHistory,
+    BoxPage,
+    QuantityOfBox,
+    box_html,
+)
+from ballbench.presentation.screens.boxes_page import BoxesPage, BoxLine, TestOfBox, boxes_html
 from ballbench.presentation.screens.comparison_page import ComparisonPage, comparison_html
 from ballbench.presentation.screens.conditions import ConditionAsked
 from ballbench.presentation.screens.corrections_page import CorrectionsPage, HistoryLine, corrections_html
 from ballbench.presentation.screens.findings_page import FindingsPage, findings_html
 from ballbench.presentation.screens.home import HomePage, RequirementChoice, home_html
 from ballbench.presentation.screens.library import LibraryPage, TestLine, library_html
+from ballbench.presentation.screens.press_page import PressPage, press_html
 from ballbench.presentation.screens.problem_page import ProblemPage, problem_html
 from ballbench.presentation.screens.progress import Progress
 from ballbench.presentation.screens.quick import QuickPage, QuickQuantity, QuickRequirement, quick_html
 from ballbench.presentation.screens.quick_result import QuickReading, QuickResult, quick_result_html
 from ballbench.presentation.screens.set_up import ChoosePage, QuantityChoice, SetUpPage, choose_html, set_up_html
-from ballbench.presentation.screens.test_page import FileLine, SittingLine, TestPage, test_html
+from ballbench.presentation.screens.test_page import FileLine, OtherTest, SittingLine, TestPage, test_html
 from ballbench.presentation.screens.tray import BallFill
+from ballbench.presentation.screens.vee_page import VeePage, vee_html
 from ballbench.records.ball_test import Ball, BallTest, Box, PlannedQuantity, ReferencePiece, Sitting
 from ballbench.records.bench import Instrument
 from ballbench.records.bench_state import BenchState, CheckResult, KeptReading, OpenQuestion, Place
+from ballbench.workflows.press import press_typed
+from ballbench.workflows.vee import vee_typed
 
 __all__ = ["every_page", "quick_result"]
 
@@ -199,8 +216,72 @@ def set_up_page(title: str = "") -> SetUpPage:
         replace(asked, title=title or asked.title),
         (QuantityChoice(DIAMETER, ("mm", "in")), QuantityChoice(MASS, ("g", "oz")),
          QuantityChoice(REBOUND, ("mm", "cm"), chosen=False), QuantityChoice(LOOKS)),
-        (replace(caliper, name=f"{title}{caliper.name}"),), 20261120, CONDITIONS,
+        (replace(caliper, name=f"{title}{caliper.name}"),), 20261120, CONDITIONS, box_lines(title),
     )  # fmt: skip
+
+
+def box_lines(name: str = "") -> tuple[BoxLine, ...]:
+    """Give three boxes: one of two tests that are not finished, one of a finished test, one that came with a file."""
+    title = f"{name}Match ball of the island winter league"
+    first = TestOfBox(4, f"{name}Practice balls, autumn", title, "whole", "finished", "2026-10-02T20:00:00+02:00", True)
+    second = replace(first, id=7, title=title, stage="under way", at="2026-11-20T19:42:00+01:00")
+    third = replace(second, id=8, title=f"{name}Second look", stage="set up")
+    bought = Box(1, f"{name}Curlew", "C-1", "2026-09-14", f"{name}harbour shop", "12.50")
+    return (
+        BoxLine(bought, 12, (first, second, third)),
+        BoxLine(Box(2, f"{name}Dunlin", "D-1", given_by=f"{name}the maker"), 1, (first,)),
+        BoxLine(Box(3, "Plover", ""), 24, (replace(first, kind="taken in", invented=False),)),
+    )
+
+
+def box_page(name: str = "", *, tests: int = 3) -> BoxPage:
+    """Give a box of twelve balls, smaller in its second test; one ball came with a count that nobody knows."""
+    line = box_lines(name)[0]
+    own = line.tests[:tests]
+    quantities = (QuantityOfBox("diameter", "diameter", "mm", 2), QuantityOfBox("mass", "mass", "g", 2),
+                  QuantityOfBox("marking", "marking", "1", 0, yes_no=True))  # fmt: skip
+    balls = tuple(
+        BallOfBox(i + 1, f"{name}{i + 1:02d}", "2026-09-20T10:00:00+02:00" if i == 0 else None, tuple(
+            BallInTest(test.id, f"{i + 1:02d}", 3 * number if i else None, () if number > 1 else (
+                BallMean("diameter", "mm", 3, mean=40.2 + 0.011 * (i * 5 % 12) - 0.04 * number),
+                BallMean("mass", "g", 1, mean=2.71 + 0.004 * i), BallMean("marking", "1", 2, yes=i % 3),
+            ))
+            for number, test in enumerate(own)
+        ))
+        for i in range(12)
+    )  # fmt: skip
+    change = BoxChange(own[0], own[1], 12, Truth(-0.04, -0.062, -0.019), True, 0.03) if tests > 1 else None
+    return BoxPage(BoxHistory(line.box, own, quantities, balls), "diameter", "mm", change)
+
+
+VEE = """product,ball,section,angle,low,high
+{0}Curlew,{0}01,seam,90,-0.012,0.018
+{0}Curlew,{0}01,seam,120,-0.006,0.009
+{0}Dunlin,{0}01,seam,90,-0.030,0.035
+"""
+PRESS = """product,ball,orientation,direction,load,preload,seconds,deformation
+{0}Curlew,{0}01,{0}seam,forward,80.07,15.57,5,6.1
+{0}Curlew,{0}02,{0}seam,forward,80.07,15.57,5,6.4
+{0}Curlew,{0}01,{0}seam,return,80.07,15.57,5,8.4
+{0}Dunlin,{0}01,{0}seam,forward,80.07,15.57,5,6.8
+{0}Dunlin,{0}02,{0}seam,forward,80.07,15.57,5,7.1
+"""
+
+
+def bench_aids(name: str, choices: tuple[RequirementChoice, ...]) -> dict[str, str]:
+    """Write the pages of the vee and of the press, with and without a result."""
+    own = name.replace('"', '""').replace(",", "")
+    turned, pressed = (
+        "\n".join(",".join(f'"{cell}"' for cell in line.split(",")) for line in text.format(own).splitlines())
+        for text in (VEE, PRESS)
+    )
+    caution = ("Guard the press.",)
+    return {
+        "vee": vee_html(VeePage(choices, caution)),
+        "vee-told": vee_html(VeePage(choices, caution, vee_typed(turned, spec="bearing-g10"))),
+        "press": press_html(PressPage(choices, caution)),
+        "press-told": press_html(PressPage(choices, caution, press_typed(pressed, spec="tennis-type-2"))),
+    }
 
 
 FAULT = Fault("test 99", "no such test", "a test of this notebook", "choose one from the list of past tests")
@@ -245,8 +326,9 @@ def every_page(findings: Findings, comparison: Comparison, name: str = "") -> di
     )  # fmt: skip
     files = (FileLine("readings.csv", "every reading as it was read"), FileLine("everything.zip", "all of it"))
     tested = TestPage(
-        progress(plain, 100, questions=1, in_doubt=9), (SittingLine(sitting, 100),), checks(), balls, files
-    )
+        progress(plain, 100, questions=1, in_doubt=9), (SittingLine(sitting, 100),), checks(), balls, files,
+        (OtherTest(1, f"{name}Second look"),),
+    )  # fmt: skip
     hidden = replace(tested, progress=progress(blind, 100))
     done = replace(tested, progress=progress(finished, 252))
     began = TestPage(progress(fresh, 0))
@@ -254,15 +336,21 @@ def every_page(findings: Findings, comparison: Comparison, name: str = "") -> di
     slip = replace(slip, ball=name + slip.ball, by=name + slip.by, note=name + slip.note)
     fault = replace(FAULT, found=name + FAULT.found)
     asked = requirement()
+    named = replace(asked, title=name + asked.title)
     return {
         "home-first": home_html(HomePage(requirements=choices, example="/api/imports/example")),
         "home": home_html(HomePage((progress(blind, 100),), (progress(fresh, 0),), lines[1:], choices)),
         "choose": choose_html(ChoosePage((replace(asked, title=name + asked.title), requirement("other", "squash")))),
+        "home-planned": home_html(HomePage(plans=(plan_line(name),))),
         "set-up": set_up_html(set_up_page(name)),
+        "set-up-planned": set_up_html(replace(set_up_page(name), qualified=(qualified(name),), follow=to_follow(name))),
+        "set-up-qualified": set_up_html(replace(set_up_page(name), qualified=(qualified(name),))),
         "test": test_html(tested),
         "test-hidden": test_html(hidden),
         "test-finished": test_html(done),
         "test-new": test_html(began),
+        "test-planned": test_html(replace(began, plan=followed(name))),
+        "test-as-planned": test_html(replace(began, plan=replace(followed(name), otherwise=()))),
         "judge": findings_html(FindingsPage(finished, 252, 252, 900, findings)),
         "judge-live": findings_html(FindingsPage(plain, 100, 252, 300, findings)),
         "judge-hidden": findings_html(FindingsPage(blind, 100, 252, 300, findings)),
@@ -274,7 +362,14 @@ def every_page(findings: Findings, comparison: Comparison, name: str = "") -> di
         "corrections-none": corrections_html(CorrectionsPage(replace(reads, readings=(), questions=(), checks=()))),
         "library": library_html(LibraryPage(f"{name}harbour", lines, 9)),
         "library-none": library_html(LibraryPage("", (), 0)),
+        "boxes": boxes_html(BoxesPage(box_lines(name))),
+        "boxes-none": boxes_html(BoxesPage(())),
+        "box": box_html(box_page(name)),
+        "box-once": box_html(box_page(name, tests=1)),
         "quick": quick_html(quick_page()),
         "quick-result": quick_result_html(slip),
+        **bench_aids(name, choices),
+        **qualify_pages(name, plain, lines, named, box_lines(name), (DIAMETER, MASS)),
+        **plan_pages(name, named, (DIAMETER, MASS)),
         "problem": problem_html(ProblemPage(404, "There is no such thing", (fault,))),
     }

@@ -16,9 +16,13 @@ from ballbench.presentation.tokens import DARK, LIGHT, contrast
 
 ODD = "<script>alert(1)</script>\"onload='x' {{ 7*7 }} & "
 PAGES = (
-    "home-first", "home", "choose", "set-up", "test", "test-hidden", "test-finished", "test-new", "judge", "judge-live",
+    "home-first", "home", "choose", "home-planned", "set-up", "set-up-planned", "set-up-qualified", "test",
+    "test-hidden", "test-finished", "test-new", "test-planned", "test-as-planned", "judge", "judge-live",
     "judge-hidden", "judge-nothing", "compare", "compare-hidden", "compare-nothing", "corrections", "corrections-none",
-    "library", "library-none", "quick", "quick-result", "problem",
+    "library", "library-none", "boxes", "boxes-none", "box", "box-once", "quick", "quick-result",
+    "vee", "vee-told", "press", "press-told", "instruments", "instruments-none", "repeat-study", "repeat-study-first",
+    "qualify", "qualify-live", "qualify-hidden", "qualify-nothing", "choose-study", "plan-form", "plan-form-first",
+    "plan", "plan-older", "choose-plan", "problem",
 )  # fmt: skip
 
 
@@ -122,29 +126,35 @@ def test_words_of_a_person_are_never_markup(odd_pages: dict[str, str], name: str
     values = [str(value) for _, attrs in tree.tags for value in attrs.values()]
     said = " ".join([*tree.text, *values]).replace("\N{ZERO WIDTH SPACE}", "")
     assert "49" not in {word.strip("{}") for word in said.split()}
-    if name not in {"home-first", "library-none", "quick"}:
+    if name not in {"home-first", "library-none", "boxes-none", "instruments-none", "quick"}:
         assert "<script>alert(1)</script>\"onload='x' {{ 7*7 }} &" in said
 
 
-@pytest.mark.parametrize("name", ["judge-hidden", "compare-hidden", "test-hidden"])
+@pytest.mark.parametrize("name", ["judge-hidden", "compare-hidden", "test-hidden", "qualify-hidden"])
 def test_blind_test_gives_nothing_away(pages: dict[str, str], name: str) -> None:
     """While a blind test goes on, no page of it names a make or a limit, even when the data hold them."""
     said = " ".join(_parse(pages[name]).text)
     assert not re.search("Curlew|Dunlin|Plover|40[.]60|2[.]77", said)
-    assert re.search("Hidden until the test is finished|Makes, limits and findings are shown from then on", said)
+    assert re.search(
+        "Hidden until the (test|study) is finished|Makes, limits and findings are shown from then on", said
+    )
 
 
 def test_menu_has_the_steps_of_the_test(pages: dict[str, str]) -> None:
-    """Home, Past tests and Quick check always; Measure, Judge and Compare where there is a test; one is marked."""
+    """Five always; Measure, Judge and Compare of a test, Measure and Qualify of a repeat study; one is marked."""
 
     def menu(name: str) -> list[tuple[str | None, bool]]:
         tags = _parse(pages[name]).tags
         until = next(i for i, (tag, _) in enumerate(tags) if tag == "main")
         return [(attrs["href"], "aria-current" in attrs) for tag, attrs in tags[:until] if tag == "a"][1:]
 
-    assert menu("home") == [("/", True), ("/tests", False), ("/quick", False)]
+    always = ["/", "/tests", "/quick", "/qualify", "/plan"]
+    assert menu("home") == [(address, address == "/") for address in always]
+    assert menu("plan-form") == [(address, address == "/plan") for address in always]
     of_test = [("/tests/7", False), ("/tests/7/measure", False), ("/tests/7/judge", True), ("/tests/7/compare", False)]
-    assert menu("judge") == [("/", False), ("/tests", False), ("/quick", False), *of_test]
+    assert menu("judge") == [*((address, False) for address in always), *of_test]
+    of_study = [("/tests/7", False), ("/tests/7/measure", False), ("/tests/7/qualify", True)]
+    assert menu("qualify") == [*((address, False) for address in always), *of_study]
 
 
 def test_report_and_page_say_the_same(pages: dict[str, str], findings: Findings) -> None:

@@ -33,6 +33,8 @@ GOOD = {
     "value": 2,
     "quantity": "diameter",
     "axis": "seam",
+    "csv": "product,ball,angle,low,high\nA,1,90,0,0.03\n",
+    "spec": "",
 }
 
 

@@ -79,7 +79,8 @@ def test_the_machine_makes_a_link_and_shuts_a_device_out(browser: Any, notebook:
 
 PAGES = (
     "/", "/tests", "/tests/new", "/tests/new?requirement=golf", "/quick", "/tests/1", "/tests/1/measure",
-    "/tests/1/corrections", "/tests/1/judge", "/tests/1/compare", "/share", "/pair",
+    "/tests/1/corrections", "/tests/1/judge", "/tests/1/compare", "/share", "/pair", "/qualify", "/qualify/new",
+    "/qualify/new?requirement=golf", "/tests/1/qualify", "/plan", "/plan?requirement=golf",
 )  # fmt: skip
 
 

@@ -15,10 +15,12 @@ import schemathesis
 from schemathesis.checks import CHECKS
 from servers import Running, act, bench_server, new_test
 
-from ballbench.web.api import bench, quick, tests
+from ballbench.web.api import bench, plans, qualifications, quick, tests
 from ballbench.web.api.acts import Act
 from ballbench.workflows import bench_requests as requests
 from ballbench.workflows.opening import Notebook, open_notebook
+from ballbench.workflows.plan_at_bench import AskPlan
+from ballbench.workflows.qualify_test import Keep
 from ballbench.workflows.quick_check import QuickCheck
 from ballbench.workflows.set_up import SetUp
 
@@ -111,19 +113,12 @@ def good(server: Running) -> Iterator[Asked]:
     yield Asked(f"POST {at}/again", one, body=act(ball=1, quantity="diameter", axis="seam", reason="a draught"))
     yield Asked(f"POST {at}/corrections", one, body=act(reading=1, action="correct", text="42.71", reason="a slip"))
     yield Asked(f"POST {at}/corrections", one, body=act(reading=2, action="exclude", reason="it slipped in the jaws"))
+    yield Asked(f"POST {at}/corrections", one, body=act(readings=[1, 2], action="keep", reason="seen again"))
     yield Asked(f"POST {at}/taken-back", one, body=act(reading=1))
     yield Asked(f"POST {at}/claims", one, body={"client": act()["client"], "by": "E", "place": later})
     yield Asked(f"POST {at}/sittings/end", one, body=act())
     yield Asked(f"POST {at}/finish", {"t": TO_FINISH}, body=act())
-    yield Asked("POST /api/example", {}, 201, act())
-    file = {
-        "key": act()["key"],
-        "by": "E",
-        "title": "From a file",
-        "requirement": "golf",
-        "readings": READINGS.encode(),
-    }
-    yield Asked("POST /api/imports", {}, 201, file)
+    yield from from_files(server)
     taken = {"t": server.ask("GET", "/api/tests").json()["tests"][0]["id"]}
     sound = {"key": act()["key"], "by": "E", "file": b"RIFF", "reading": 1}
     yield Asked(f"POST {at}/recordings", one, body=sound)
@@ -131,11 +126,7 @@ def good(server: Running) -> Iterator[Asked]:
     yield Asked("POST /api/quick-checks", {}, 201, act(**CHECKED))
     quick_id = max(one["id"] for one in [*server.ask("GET", "/api/tests").json()["tests"], {"id": 0}]) + 1
     yield Asked("GET /api/quick-checks/{id}", {"id": quick_id})
-    yield Asked("POST /api/share/links", {}, body={"name": "phone"})
-    token = server.post("/api/share/links", {}).json()["link"].partition("#")[2]
-    yield Asked("POST /api/pair", {}, body={"token": token})
-    yield Asked("GET /api/share", {})
-    yield Asked("POST /api/share/unpaired", {}, body={"device": 1})
+    yield from sharing(server)
     yield Asked(f"GET {at}/recordings", one)
     yield Asked(f"GET {at}/recordings/{{digest}}", {**one, "digest": kept[0]["digest"]})
     yield Asked("GET /api/tests", {}, query={"search": "league"})
@@ -147,9 +138,65 @@ def good(server: Running) -> Iterator[Asked]:
     yield Asked(f"GET {at}/comparison", taken, query={"quantity": "diameter"})
     for name in ("readings.csv", "readings.xlsx", "balls.csv", "requirement.toml", "everything.zip"):
         yield Asked(f"GET {at}/files/{{name}}", {**taken, "name": name})
+    yield Asked("GET /api/boxes", {})
+    yield Asked("GET /api/boxes/{id}", {"id": 1})
+    yield Asked("POST /api/tests", {}, 201, act(**{**SETTING_UP, "makes": [], "boxes": [{"box": 1}]}))
+    yield from itertools.chain(paper(one, at), bench_aids())
+    yield from qualified(server, at)
     yield Asked("GET /api/instruments", {})
     yield Asked("GET /api/requirements", {})
     yield Asked("GET /api/requirements/{name}", {"name": "golf"})
+
+
+def bench_aids() -> Iterator[Asked]:
+    """Give a good request for every bench aid."""
+    yield Asked("POST /api/vee", {}, body={"csv": "product,ball,angle,low,high\nA,1,90,0,0.03\n", "lobes": 3})
+    pressed = "product,ball,orientation,direction,load,preload,seconds,deformation\nA,1,seam,forward,80,15,5,6.1\n"
+    yield Asked("POST /api/press", {}, body={"csv": pressed, "spec": "tennis-type-2"})
+
+
+def from_files(server: Running) -> Iterator[Asked]:
+    """Give a good request for every way in which files make a test; each is the newest then."""
+    yield Asked("POST /api/example", {}, 201, act())
+    file = {"key": act()["key"], "by": "E", "title": "From a file", "requirement": "golf"}
+    yield Asked("POST /api/imports", {}, 201, {**file, "readings": READINGS.encode()})
+    newest = server.ask("GET", "/api/tests").json()["tests"][0]["id"]
+    whole = server.ask("GET", f"/api/tests/{newest}/files/everything.zip").body
+    yield Asked("POST /api/imports/whole", {}, 201, {"key": act()["key"], "by": "E", "archive": whole})
+
+
+def sharing(server: Running) -> Iterator[Asked]:
+    """Give a good request for everything that lets a device of the network in and out."""
+    yield Asked("POST /api/share/links", {}, body={"name": "phone"})
+    token = server.post("/api/share/links", {}).json()["link"].partition("#")[2]
+    yield Asked("POST /api/pair", {}, body={"token": token})
+    yield Asked("GET /api/share", {})
+    yield Asked("POST /api/share/unpaired", {}, body={"device": 1})
+
+
+def qualified(server: Running, at: str) -> Iterator[Asked]:
+    """Give a good request for everything of an instrument that is qualified, and of a plan that is made with it."""
+    study = {**SETTING_UP, "purpose": "repeat study", "people": ["E", "F"], "makes": [],
+             "quantities": SETTING_UP["quantities"][1:]}  # fmt: skip
+    yield Asked("POST /api/tests", {}, 201, act(**study))
+    own = {"t": server.ask("GET", "/api/tests").json()["tests"][0]["id"]}
+    for place in server.ask("GET", f"/api/tests/{own['t']}/bench").json()["places"]:
+        assert server.post(f"/api/tests/{own['t']}/readings", act(place=place["id"], text="45.01")).status == 200
+    yield Asked(f"GET {at}/qualification", own, query={"quantity": "mass"})
+    yield Asked(f"POST {at}/qualification", own, 201, body=act(quantity="mass"))
+    asked = {"requirement": "golf", "quantity": "mass", "qualification": 1, "true_mean": "45.5", "true_sd": "0.1",
+             "balls": [2], "axes": [1], "tests": 20}  # fmt: skip
+    yield Asked("POST /api/plans", {}, 201, act(**asked))
+    yield Asked("GET /api/plans", {})
+    yield Asked("GET /api/plans/progress", {})
+    yield Asked("GET /api/plans/{id}", {"id": 1})
+
+
+def paper(one: dict[str, Any], at: str) -> Iterator[Asked]:
+    """Give a good request for everything of a test that is printed."""
+    yield Asked(f"GET {at}/bench-sheet.pdf", one, query={"paper": "letter"})
+    yield Asked(f"GET {at}/labels.pdf", one, query={"first": 4})
+    yield Asked(f"GET {at}/cup-strips.pdf", one, query={"pitch": 60})
 
 
 def test_a_good_request_of_every_operation_is_answered_as_described(
@@ -161,7 +208,7 @@ def test_a_good_request_of_every_operation_is_answered_as_described(
     asked = set()
     for one in good(server):
         method, path = one.operation.split(" ")
-        forms = one.operation in ("POST /api/imports", "POST /api/tests/{t}/recordings")
+        forms = one.operation in ("POST /api/imports", "POST /api/imports/whole", "POST /api/tests/{t}/recordings")
         media = "multipart/form-data" if forms else "application/json"
         more = {"body": one.body, "media_type": media} if one.body is not None else {}
         case = loaded[path][method].Case(path_parameters=one.path, query=one.query or {}, **more)
@@ -206,7 +253,14 @@ def test_the_description_refers_to_nothing_that_it_lacks(description: dict[str, 
 
 def test_what_changes_the_notebook_carries_key_client_person_and_time(description: dict[str, Any]) -> None:
     """Each act in JSON needs the four, and takes no field beside its own; a form may leave client and time out."""
-    elsewhere = {"/api/tests/{t}/claims", "/api/pair", "/api/share/links", "/api/share/unpaired"}
+    elsewhere = {
+        "/api/vee",
+        "/api/press",
+        "/api/tests/{t}/claims",
+        "/api/pair",
+        "/api/share/links",
+        "/api/share/unpaired",
+    }
     shapes = description["components"]["schemas"]
     for method, path, operation in operations(description):
         if method != "POST" or path in elsewhere:
@@ -227,6 +281,7 @@ def test_what_changes_the_notebook_carries_key_client_person_and_time(descriptio
         (bench.Later, requests.PutOff), (bench.Again, requests.ReadAgain), (bench.NewMark, requests.Mark),
         (bench.NewSitting, requests.BeginSitting), (bench.SittingEnded, requests.EndSitting),
         (tests.Finished, requests.Finish), (quick.NewQuickCheck, QuickCheck), (tests.NewTest, SetUp),
+        (qualifications.NewQualification, Keep), (plans.NewPlan, AskPlan),
     ],
     ids=lambda one: one.__name__,
 )  # fmt: skip

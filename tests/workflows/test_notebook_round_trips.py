@@ -48,7 +48,7 @@ def test_the_files_say_what_was_done(notebook: Notebook, tmp_path: Path) -> None
     assert [fact.pressure_kpa for fact in facts.values()].count(71.5) == 1
     assert sum(fact.impacts or 0 for fact in facts.values()) == 13, "two drops a ball, and a spoiled one"
     checks = export_file(notebook, test, "checks.csv").decode().splitlines()
-    assert [line.split(",")[6] for line in checks[1:]] == ["no", "yes", "yes"]
+    assert [line.split(",")[7] for line in checks[1:]] == ["no", "yes", "yes"]
     assert "steel ball" not in files["readings"].read_text("utf-8")
     touched = table.filter(table["note"] == "an instrument check failed beside it")
     assert touched.height == sum(one.touched for one in kept) == 7, "twelve, less those that were looked at since"

@@ -8,23 +8,40 @@ from anyio import to_thread
 from fastapi import APIRouter
 from starlette.responses import HTMLResponse
 
+from ballbench.presentation.screens.box_page import box_html
+from ballbench.presentation.screens.boxes_page import boxes_html
 from ballbench.presentation.screens.comparison_page import comparison_html
 from ballbench.presentation.screens.corrections_page import corrections_html
 from ballbench.presentation.screens.findings_page import findings_html
 from ballbench.presentation.screens.home import home_html
+from ballbench.presentation.screens.instruments_page import instruments_html
 from ballbench.presentation.screens.library import library_html
 from ballbench.presentation.screens.measure import MeasurePage, measure_html
 from ballbench.presentation.screens.numbers_page import numbers_html
+from ballbench.presentation.screens.plan_form import plan_form_html
+from ballbench.presentation.screens.plan_page import plan_html
+from ballbench.presentation.screens.press_page import press_html
+from ballbench.presentation.screens.qualify_page import qualify_html
 from ballbench.presentation.screens.quick import quick_html
 from ballbench.presentation.screens.quick_result import quick_result_html
+from ballbench.presentation.screens.repeat_study import repeat_study_html
 from ballbench.presentation.screens.set_up import choose_html, set_up_html
 from ballbench.presentation.screens.test_page import test_html
+from ballbench.presentation.screens.vee_page import vee_html
 from ballbench.web.api.acts import QuickId, TestId, Word
+from ballbench.web.api.boxes import BoxId
+from ballbench.web.api.plans import PlanId, PlanQuery
 from ballbench.web.judging import Judging
+from ballbench.workflows.bench_aids import press_page, vee_page
+from ballbench.workflows.boxes import box_page, box_revision, boxes_page
 from ballbench.workflows.correct import corrections
-from ballbench.workflows.forms import choose_page, quick_page, set_up_page
+from ballbench.workflows.forms import choose_page, quick_page
 from ballbench.workflows.judge_test import comparison_page, findings_page
 from ballbench.workflows.keep import home, library, numbers, one_test, revision_of
+from ballbench.workflows.plan_at_bench import plan_page
+from ballbench.workflows.plan_forms import plan_form, planned_set_up_page
+from ballbench.workflows.qualify_forms import instruments_page, repeat_study_page
+from ballbench.workflows.qualify_test import qualify_page
 from ballbench.workflows.quick_check import quick_result
 
 if TYPE_CHECKING:
@@ -47,6 +64,10 @@ def pages_router(notebook: Notebook, judging: Judging) -> APIRouter:
     _starting(router, notebook)
     _one_test(router, notebook)
     _results(router, notebook, judging)
+    _boxes(router, notebook, judging)
+    _qualify(router, notebook, judging)
+    _plan(router, notebook, judging)
+    _bench_aids(router)
     return router
 
 
@@ -60,10 +81,10 @@ def _starting(router: APIRouter, notebook: Notebook) -> None:
         return library_html(library(notebook, search))
 
     @router.get("/tests/new")
-    def new(requirement: Word = "") -> str:
+    def new(requirement: Word = "", plan: PlanQuery = None) -> str:
         if not requirement:
             return choose_html(choose_page())
-        return set_up_html(set_up_page(notebook, requirement))
+        return set_up_html(planned_set_up_page(notebook, requirement, plan))
 
     @router.get("/quick")
     def quick() -> str:
@@ -102,3 +123,53 @@ def _results(router: APIRouter, notebook: Notebook, judging: Judging) -> None:
     @router.get("/quick/{id}")
     async def slip(number: QuickId) -> str:
         return await judging.quick(lambda: quick_result_html(quick_result(notebook, number)))
+
+
+def _boxes(router: APIRouter, notebook: Notebook, judging: Judging) -> None:
+    @router.get("/boxes")
+    def every_box() -> str:
+        return boxes_html(boxes_page(notebook))
+
+    @router.get("/boxes/{id}")
+    async def one_box(number: BoxId, quantity: Word = "") -> str:
+        key = ("box", number, quantity, await to_thread.run_sync(box_revision, notebook, number))
+        return await judging.once(key, lambda: box_html(box_page(notebook, number, quantity)))
+
+
+def _qualify(router: APIRouter, notebook: Notebook, judging: Judging) -> None:
+    @router.get("/qualify")
+    def every_instrument() -> str:
+        return instruments_html(instruments_page(notebook))
+
+    @router.get("/qualify/new")
+    def new_study(requirement: Word = "") -> str:
+        if not requirement:
+            return choose_html(choose_page("qualify"))
+        return repeat_study_html(repeat_study_page(notebook, requirement))
+
+    @router.get("/tests/{t}/qualify")
+    async def qualify(t: TestId) -> str:
+        key = ("qualify", t, await to_thread.run_sync(revision_of, notebook, t))
+        return await judging.once(key, lambda: qualify_html(qualify_page(notebook, t)))
+
+
+def _plan(router: APIRouter, notebook: Notebook, judging: Judging) -> None:
+    @router.get("/plan")
+    async def ask(requirement: Word = "") -> str:
+        if not requirement:
+            return await to_thread.run_sync(lambda: choose_html(choose_page("plan")))
+        return await judging.quick(lambda: plan_form_html(plan_form(notebook, requirement)))
+
+    @router.get("/plans/{id}")
+    async def one_plan(number: PlanId) -> str:
+        return await judging.once(("plan", number), lambda: plan_html(plan_page(notebook, number)))
+
+
+def _bench_aids(router: APIRouter) -> None:
+    @router.get("/vee")
+    def vee() -> str:
+        return vee_html(vee_page())
+
+    @router.get("/press")
+    def press() -> str:
+        return press_html(press_page())

@@ -8,19 +8,20 @@ from dataclasses import replace
 
 import numpy as np
 
+from ballbench.errors import NotFound
 from ballbench.records.ball_test import BallTest, PlannedQuantity
 from ballbench.records.bench_state import BenchState, KeptReading
 from ballbench.records.fellows import fellows_of_one
 from ballbench.records.written_units import exact_factor
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import ball_test_of, instruments_of, references_of
-from ballbench.store.bench import checks_of, last_revision, notebook_name, places_of, sittings_of
+from ballbench.store.bench import checks_of, last_revision, notebook_name, place_of, places_of, sittings_of
 from ballbench.store.readings import open_questions, readings_of
 from ballbench.workflows.balls_on_bench import balls_on_bench
 from ballbench.workflows.blind import as_shown
 from ballbench.workflows.measure import SPOILED_REASONS
 
-__all__ = ["bench_state"]
+__all__ = ["bench_state", "piece_of_place"]
 
 
 def bench_state(notebook: Notebook, test_id: int) -> BenchState:
@@ -48,6 +49,16 @@ def bench_state(notebook: Notebook, test_id: int) -> BenchState:
             reasons=SPOILED_REASONS,
             notebook=notebook_name(tx),
         )
+
+
+def piece_of_place(notebook: Notebook, test_id: int, place_id: int) -> str:
+    """Name the ball or reference piece that a place is of, ``"ball 7"``; empty: the test has no such place."""
+    with notebook.read() as tx:
+        try:
+            row = place_of(tx, test_id, place_id)
+        except NotFound:
+            return ""
+    return f"ball {row.ball_id}" if row.reference_id is None else f"piece {row.reference_id}"
 
 
 def _with_believable(tx: Tx, shown: BallTest, test: BallTest, readings: Sequence[KeptReading]) -> BallTest:

@@ -15,7 +15,10 @@ from ballbench.store.readings import fellows_of, last_entry
 from ballbench.workflows.ball_facts import read_moment
 from ballbench.workflows.bench_requests import Entry
 
-__all__ = ["question_about"]
+__all__ = ["FOR_ANOTHER", "question_about"]
+
+FOR_ANOTHER = "this reading is for"
+"""How the question begins that is asked where it is another person's turn; nothing of it tells a value."""
 
 _MOST_FELLOWS = 400
 """The latest so many are enough to say where the others lie (own choice)."""
@@ -44,7 +47,16 @@ def question_about(
         unit=quantity.unit,
     )
     written = Written(typed.decimals, exact_factor(typed.unit or quantity.unit, quantity.unit))
-    return ask_about(typed.value, typed.text, written, held, blind=blind and place.ball_id is not None)
+    asked = ask_about(typed.value, typed.text, written, held, blind=blind and place.ball_id is not None)
+    return asked or _of_another(place, request)
+
+
+def _of_another(place: Any, request: Entry) -> Asked | None:
+    """Ask about a round of a repeat study that is read by another person than the one whose turn it is."""
+    reader = request.by.strip()
+    if not place.person or place.person.casefold() == reader.casefold():
+        return None
+    return Asked(f"{FOR_ANOTHER} {place.person}, and {reader} typed it", gross=False)
 
 
 def _around_piece(tx: Tx, place: Any, quantity: PlannedQuantity) -> tuple[float | None, float | None]:

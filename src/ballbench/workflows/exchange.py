@@ -144,8 +144,9 @@ def offered_files(tx: Tx, test: BallTest) -> tuple[str, ...]:
         return ()
     says = {
         "readings.csv": holds.readings, "readings.xlsx": holds.readings, "everything.zip": True,
-        "corrections.csv": holds.amendments, "balls.csv": holds.balls, "checks.csv": holds.checks, "bench.toml": bool(_bench(tx, test)),
-        "requirement.toml": bool(written.requirement_text), STATED: True, RECORDINGS: holds.recordings,
+        "corrections.csv": holds.amendments, "balls.csv": holds.balls, "checks.csv": holds.checks,
+        "bench.toml": bool(_bench(tx, test)), "requirement.toml": bool(written.requirement_text), STATED: True,
+        RECORDINGS: holds.recordings,
     }  # fmt: skip
     return tuple(name for name in FILES if says[name])
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Iterable
+from typing import Literal
 
 from ballbench.presentation.screens.conditions import ConditionAsked
 from ballbench.presentation.screens.quick import QuickPage, QuickQuantity, QuickRequirement
@@ -15,12 +16,22 @@ from ballbench.specs import Clause, Requirement, catalogue_ids, catalogue_text, 
 from ballbench.store import Notebook
 from ballbench.store.library import last_quick_requirement, latest_instruments
 from ballbench.workflows.ball_alone import single_ball_clauses
+from ballbench.workflows.boxes import boxes
+from ballbench.workflows.qualified import qualified_instruments
 from ballbench.workflows.requirements import overview, shown
 from ballbench.workflows.set_up import SEEDS, InstrumentPlan, QuantityPlan
 from ballbench.workflows.taking_in import CONDITIONS
 from ballbench.workflows.what_to_read import base_units, planned_quantities, suggested_axes, suggested_quantities
 
-__all__ = ["choose_page", "instruments", "quick_page", "set_up_page", "usual_instrument"]
+__all__ = [
+    "choose_page",
+    "diameter_first",
+    "instruments",
+    "quantity_choices",
+    "quick_page",
+    "set_up_page",
+    "usual_instrument",
+]
 
 _UNITS = {"mm": ("mm", "in", "cm"), "g": ("g", "oz", "kg")}
 """Units that displays of the trade show; the first is offered."""
@@ -29,9 +40,9 @@ _STEPS = {"mm": 0.01, "g": 0.01, "1": 0.001}
 """Display step that only serves to name the usual instrument (own choice)."""
 
 
-def choose_page() -> ChoosePage:
+def choose_page(aim: Literal["set up", "plan", "qualify"] = "set up") -> ChoosePage:
     """Give the catalogue to choose from, by sport."""
-    return ChoosePage(tuple(sorted(overview(), key=lambda one: (one.sport, one.title))))
+    return ChoosePage(tuple(sorted(overview(), key=lambda one: (one.sport, one.title))), aim)
 
 
 def set_up_page(notebook: Notebook, identity: str) -> SetUpPage:
@@ -43,19 +54,31 @@ def set_up_page(notebook: Notebook, identity: str) -> SetUpPage:
         There is no such requirement.
     """
     requirement = parse_requirement(catalogue_text(identity), f"{identity}.toml")
+    return SetUpPage(
+        requirement=shown(requirement),
+        quantities=quantity_choices(requirement),
+        instruments=instruments(notebook),
+        seed=secrets.randbelow(SEEDS),
+        conditions=_conditions(requirement.clauses),
+        boxes=boxes(notebook),
+        qualified=qualified_instruments(notebook),
+    )
+
+
+def quantity_choices(requirement: Requirement) -> tuple[QuantityChoice, ...]:
+    """Give what a requirement wants read, with usual instruments and the units of their displays."""
     plans = [
         QuantityPlan(name, axes, repeats, usual_instrument(name, base_units(requirement)[name]))
         for name, axes, repeats in suggested_quantities(requirement)
     ]
     tools = [InstrumentPlan(plan.instrument, plan.name, base_units(requirement)[plan.name], 0.01) for plan in plans]
     planned = planned_quantities(plans, tools, requirement)
-    return SetUpPage(
-        requirement=shown(requirement),
-        quantities=tuple(QuantityChoice(one, _units(one.unit)) for one in planned),
-        instruments=instruments(notebook),
-        seed=secrets.randbelow(SEEDS),
-        conditions=_conditions(requirement.clauses),
-    )
+    return tuple(QuantityChoice(one, _units(one.unit)) for one in planned)
+
+
+def diameter_first(choices: Iterable[QuantityChoice]) -> tuple[QuantityChoice, ...]:
+    """Put the diameter first, which is what most plans and studies are about; all else stays in its order."""
+    return tuple(sorted(choices, key=lambda one: one.planned.name != "diameter"))
 
 
 def instruments(notebook: Notebook) -> tuple[Instrument, ...]:

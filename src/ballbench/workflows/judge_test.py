@@ -16,10 +16,10 @@ from ballbench.records.ball_test import BallTest
 from ballbench.store import Notebook
 from ballbench.store.ball_tests import ball_test_of
 from ballbench.store.bench import last_revision
-from ballbench.store.library import count_of
 from ballbench.workflows.blind import is_hidden, refuse_while_hidden
 from ballbench.workflows.compare import CompareRequest, compare
 from ballbench.workflows.exchange import ExportedTest, export_test
+from ballbench.workflows.how_far import how_far
 from ballbench.workflows.judge import JudgeRequest, judge
 
 __all__ = ["compare_notebook_test", "comparison_page", "findings_page", "judge_notebook_test"]
@@ -84,14 +84,14 @@ def findings_page(notebook: Notebook, test_id: int) -> FindingsPage:
         There is no such test.
     """
     with notebook.read() as tx:
-        test, count, revision = ball_test_of(tx, test_id), count_of(tx, test_id), last_revision(tx, test_id)
+        test, far, revision = ball_test_of(tx, test_id), how_far(tx, test_id), last_revision(tx, test_id)
     if is_hidden(test):
-        return FindingsPage(test, count.read, count.planned, revision)
+        return FindingsPage(test, far.read, far.planned, revision)
     try:
         findings = judge_notebook_test(notebook, test_id)
     except BadInput as error:
-        return FindingsPage(test, count.read, count.planned, revision, faults=error.faults)
-    return FindingsPage(test, count.read, count.planned, revision, findings)
+        return FindingsPage(test, far.read, far.planned, revision, faults=error.faults)
+    return FindingsPage(test, far.read, far.planned, revision, findings)
 
 
 def comparison_page(notebook: Notebook, test_id: int, quantity: str) -> ComparisonPage:

@@ -6,13 +6,14 @@ from ballbench.presentation.screens.home import HomePage, RequirementChoice
 from ballbench.presentation.screens.library import LibraryPage, TestLine
 from ballbench.presentation.screens.numbers_page import MarkedBall, NumbersPage
 from ballbench.presentation.screens.progress import Progress
-from ballbench.presentation.screens.test_page import FileLine, SittingLine, TestPage
+from ballbench.presentation.screens.test_page import FileLine, OtherTest, SittingLine, TestPage
 from ballbench.presentation.screens.tray import BallFill
 from ballbench.records.ball_test import BallTest
 from ballbench.specs import catalogue_ids, find_requirement
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import ball_test_of, balls_of, written_of
 from ballbench.store.bench import checks_of, last_revision, sittings_of
+from ballbench.store.boxes import box_tests
 from ballbench.store.library import (
     count_of,
     count_tests,
@@ -25,8 +26,12 @@ from ballbench.store.readings import open_questions
 from ballbench.workflows.balls_on_bench import balls_on_bench
 from ballbench.workflows.blind import is_hidden, refuse_while_hidden
 from ballbench.workflows.exchange import offered_files
+from ballbench.workflows.how_far import how_far
+from ballbench.workflows.plan_at_bench import plans
+from ballbench.workflows.plan_followed import followed_plan
+from ballbench.workflows.repeat_study import REPEAT_STUDY
 
-__all__ = ["EXAMPLE", "home", "library", "numbers", "one_test", "revision_of", "tests"]
+__all__ = ["EXAMPLE", "home", "library", "numbers", "one_test", "revision_of", "studies", "tests"]
 
 EXAMPLE = "/api/example"
 """Where the page posts to for the invented winter league."""
@@ -42,7 +47,9 @@ _WORDS = {
     "checks.csv": "instrument checks",
     "bench.toml": "instruments and conditions",
     "requirement.toml": "the requirement as it was at set-up",
-    "everything.zip": "all of them, with checksums",
+    "test.toml": "title, rule, seed, sittings, and what was noted of the room",
+    "recordings.csv": "which recording belongs to which reading",
+    "everything.zip": "all of them and the recordings, with checksums",
 }
 
 
@@ -58,6 +65,7 @@ def home(notebook: Notebook) -> HomePage:
         finished=finished,
         requirements=requirement_choices(),
         example=EXAMPLE,
+        plans=plans(notebook, followed=False, most=_LAST_FEW),
     )
 
 
@@ -78,6 +86,12 @@ def tests(notebook: Notebook, search: str) -> tuple[TestLine, ...]:
     """
     with notebook.read() as tx:
         return tuple(_line(tx, test) for test in find_tests(tx, search, most=_MOST))
+
+
+def studies(notebook: Notebook) -> tuple[TestLine, ...]:
+    """List repeat studies, the newest first."""
+    with notebook.read() as tx:
+        return tuple(_line(tx, test) for test in find_tests(tx, purpose=REPEAT_STUDY, most=_MOST))
 
 
 def library(notebook: Notebook, search: str = "") -> LibraryPage:
@@ -104,6 +118,8 @@ def one_test(notebook: Notebook, test_id: int) -> TestPage:
             checks=checks_of(tx, test_id),
             balls=balls_on_bench(tx, progress.test),
             files=_files(tx, progress),
+            beside=_beside(tx, progress.test),
+            plan=followed_plan(tx, progress.test),
         )
 
 
@@ -142,22 +158,31 @@ def _files(tx: Tx, progress: Progress) -> tuple[FileLine, ...]:
     return tuple(FileLine(name, _WORDS[name]) for name in offered_files(tx, progress.test))
 
 
+def _beside(tx: Tx, test: BallTest) -> tuple[OtherTest, ...]:
+    """Give other tests that are not finished and have a box of this one; none of or for a blind test."""
+    if is_hidden(test) or test.stage == "finished":
+        return ()
+    tests = box_tests(tx, {box.id for box in test.boxes})
+    return tuple(OtherTest(one.box, one.title) for one in tests if one.test != test.id and one.stage != "finished")
+
+
 def _line(tx: Tx, test_id: int) -> TestLine:
-    test, count = ball_test_of(tx, test_id), count_of(tx, test_id)
+    test, count, far = ball_test_of(tx, test_id), count_of(tx, test_id), how_far(tx, test_id)
     people = dict.fromkeys((test.set_up_by, *people_of(tx, test_id)))
     return TestLine(
         id=test.id, title=test.title, requirement_title=test.requirement_title,
         makes=() if is_hidden(test) else tuple(dict.fromkeys(one.make for one in test.boxes)), balls=count.balls,
-        read=count.read, planned=count.planned, stage=test.stage, set_up=test.set_up,
+        read=far.read, planned=far.planned, stage=test.stage, set_up=test.set_up,
         finished=written_of(tx, test_id).finished or "", by=tuple(people), blind=test.blind, invented=test.invented,
     )  # fmt: skip
 
 
 def _progress(tx: Tx, test_id: int) -> Progress:
-    test, count = ball_test_of(tx, test_id), count_of(tx, test_id)
+    test, count, far = ball_test_of(tx, test_id), count_of(tx, test_id), how_far(tx, test_id)
     return Progress(
-        test=test, read=count.read, planned=count.planned, balls=_fills(tx, test), last_at=count.last_at,
+        test=test, read=far.read, planned=far.planned, balls=_fills(tx, test), last_at=count.last_at,
         last_by=count.last_by, questions=len(open_questions(tx, test_id)), in_doubt=count.in_doubt,
+        checks_read=far.checks_read, checks_planned=far.checks_planned,
     )  # fmt: skip
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from ballbench.errors import BadRequest, Fault
@@ -13,6 +14,8 @@ from ballbench.records.fault_list import nearest
 from ballbench.records.reading_order import MOMENTS
 from ballbench.specs import Requirement
 from ballbench.workflows.ball_facts import read_moment
+from ballbench.workflows.boxes_again import KnownBox, boxes_faults, plain_name
+from ballbench.workflows.repeat_study import is_study, study_faults
 from ballbench.workflows.what_to_read import base_units, yes_no_quantities
 
 if TYPE_CHECKING:
@@ -29,18 +32,34 @@ _MOST_AXES = 24
 _MOST_REPEATS = 100
 
 
-def check_set_up(request: SetUp, requirement: Requirement) -> None:
+def check_set_up(
+    request: SetUp,
+    requirement: Requirement,
+    known: Mapping[int, KnownBox] = MappingProxyType({}),
+    *,
+    planned: bool = True,
+) -> None:
     """Refuse a set-up that cannot be used.
+
+    Parameters
+    ----------
+    known : mapping of int to KnownBox
+        Boxes of the notebook that the request names, those that there are.
+    planned : bool
+        False: the notebook has no such plan as the request follows.
 
     Raises
     ------
     BadRequest
         All faults, in the order of the form.
     """
-    faults = [fault for part in (_facts, _makes, _instruments, _quantities, _references, _surroundings)
-              for fault in part(request, requirement)]  # fmt: skip
+    faults = [*_facts(request, requirement), *boxes_faults(request, known)]
+    if not planned:
+        faults.append(Fault("plan", f"no plan {request.plan}", "a plan of this notebook", "choose one from the list"))
+    faults += [fault for part in (_makes, study_faults, _instruments, _quantities, _references, _surroundings)
+               for fault in part(request, requirement)]  # fmt: skip
     if not faults:
-        faults = list(_size(request))
+        faults = list(_size(request, sum(len(one.balls) for one in known.values())))
     if faults:
         raise BadRequest(faults)
 
@@ -83,11 +102,17 @@ def _facts(request: SetUp, _: Requirement) -> Iterator[Fault]:
     yield from stated_faults(request.title, request.rule, request.risk, request.seed)
     if request.kind not in {"whole", "quick"}:
         yield Fault("kind", request.kind or "nothing", "whole or quick", "choose one of them")
+    if request.control_every and not 2 <= request.control_every <= MOST_BALLS:
+        allowed = f"2 to {MOST_BALLS} balls, or 0 for no control ball"
+        yield Fault("control_every", str(request.control_every), allowed, "change it")
 
 
 def _makes(request: SetUp, _: Requirement) -> Iterator[Fault]:
-    if not request.makes:
-        yield Fault("makes", "none", "at least one make with a box of balls", "add a make")
+    for name in request.people:
+        yield from name_fault("people", name, "who reads")
+    without = is_study(request) and bool(request.references)  # an instrument may be held against pieces alone
+    if not request.makes and not request.boxes and not without:
+        yield Fault("makes", "none", "at least one box of balls, new or of the notebook", "add a make, or choose a box")
     yield from _twice("makes", [make.make for make in request.makes], "makes", "join them, or name them apart")
     for number, make in enumerate(request.makes, 1):
         where = f"makes {number}"
@@ -231,10 +256,12 @@ def _surroundings(request: SetUp, _: Requirement) -> Iterator[Fault]:
         yield from name_fault(f"conditions, {name or 'value'}", text, "what holds at the bench")
 
 
-def _size(request: SetUp) -> Iterator[Fault]:
-    balls = sum(one.balls for make in request.makes for one in make.boxes)
+def _size(request: SetUp, again: int) -> Iterator[Fault]:
+    balls = again + sum(one.balls for make in request.makes for one in make.boxes)
     reads = sum(max(len(plan.axes), 1) * plan.repeats for plan in request.quantities)
-    places = balls * reads + len(MOMENTS) * len(request.references)
+    if request.control_every:
+        reads *= 1 + 2 / request.control_every
+    places = math.ceil(balls * reads) + len(MOMENTS) * len(request.references)
     if balls > MOST_BALLS or places > MOST_PLACES:
         allowed = f"at most {MOST_BALLS} balls and {MOST_PLACES} readings in one test"
         yield Fault("makes", f"{balls} balls, {places} readings", allowed, "split it into several tests")
@@ -244,7 +271,7 @@ def _twice(where: str, names: Iterable[str], what: str, todo: str) -> Iterator[F
     """Find names that a reader of the files takes for one: alike but for capitals, blanks and underscores."""
     seen: set[str] = set()
     for name in names:
-        plain = " ".join(name.replace("_", " ").split()).casefold()
+        plain = plain_name(name)
         if plain in seen:
             yield Fault(where, f'"{name}" twice', f"{what} of different names", todo)
         seen.add(plain)

@@ -16,6 +16,7 @@ from ballbench.records.toml_fields import Fields, load_toml
 from ballbench.store import Tx
 from ballbench.store.bench import marks_of, sitting_spans
 from ballbench.store.moments import read_moment
+from ballbench.workflows.repeat_study import REPEAT_STUDY
 from ballbench.workflows.set_up_check import name_fault, stated_faults
 from ballbench.workflows.sittings import MARKS, OF_THE_ROOM, value_fault
 
@@ -24,8 +25,8 @@ __all__ = ["STATED", "RoomNote", "Stated", "StatedSitting", "read_stated", "stat
 STATED = "test.toml"
 _FORMAT = "ballbench/test/1"
 _KINDS = ("whole", "quick", "taken in")
-_TOP = ("format", "title", "kind", "set_up", "set_up_by", "requirement", "rule", "risk", "seed", "blind", "sitting",
-        "noted")  # fmt: skip
+_TOP = ("format", "title", "kind", "set_up", "set_up_by", "requirement", "rule", "risk", "seed", "blind", "purpose",
+        "sitting", "noted")  # fmt: skip
 _MOST = 10_000
 """More sittings, or notes of the room, than a test has by far (own choice)."""
 
@@ -67,6 +68,8 @@ class Stated:
         Stated before the test is judged.
     blind : bool
         Makes were hidden while it was measured.
+    purpose : str
+        ``repeat study``; empty: balls are judged.
     sittings, notes : tuple
         In their order.
     """
@@ -80,6 +83,7 @@ class Stated:
     risk: float | None = None
     seed: int | None = None
     blind: bool = False
+    purpose: str = ""
     sittings: tuple[StatedSitting, ...] = ()
     notes: tuple[RoomNote, ...] = ()
 
@@ -93,7 +97,7 @@ def stated_text(tx: Tx, test: BallTest) -> str:
         "format": toml_text(_FORMAT), "title": toml_text(test.title), "kind": toml_text(test.kind),
         "set_up": toml_text(test.set_up), "set_up_by": toml_text(test.set_up_by), "requirement": requirement,
         "rule": toml_text(test.rule), "risk": repr(test.risk), "seed": str(test.seed),
-        "blind": "true" if test.blind else "false",
+        "blind": "true" if test.blind else "false", **_texts({"purpose": test.purpose}),
     }  # fmt: skip
     parts = [_lines(head)]
     for row in spans:
@@ -140,6 +144,7 @@ def read_stated(path: Path) -> Stated:
         requirement=(requirement.text("id") if requirement is not None else None) or "",
         digest=(requirement.text("digest") if requirement is not None else None) or "",
         rule=rule, risk=top.number("risk"), seed=_whole(top, seed), blind=bool(top.flag("blind")),
+        purpose=top.text("purpose", (REPEAT_STUDY,)) or "",
         sittings=tuple(_sittings(top)), notes=tuple(_notes(top)),
     )  # fmt: skip
     _check_names(top, stated)

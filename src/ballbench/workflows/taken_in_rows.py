@@ -210,6 +210,7 @@ def _new_test(request: TakeIn, requirement: Requirement, text: str, files: Taken
             "requirement": requirement.id, "requirement_title": requirement.title,
             "requirement_digest": requirement.digest, "requirement_text": text, "set_up": stated.set_up or at,
             "set_up_by": stated.set_up_by or request.by.strip(), "blind": stated.blind,
+            "purpose": stated.purpose,
             "rule": request.rule or stated.rule or "guarded",
             "risk": next(one for one in (request.risk, stated.risk, 0.05) if one is not None),
             "seed": next(one for one in (request.seed, stated.seed, 1) if one is not None),

@@ -25,9 +25,17 @@ class HeadTest(Protocol):
     def title(self) -> str:
         """The person's own name for it."""
 
+    @property
+    def purpose(self) -> str:
+        """``repeat study``, or empty where balls are judged."""
 
-_ALWAYS = (("home", "Home", "/"), ("library", "Past tests", "/tests"), ("quick", "Quick check", "/quick"))
+
+_ALWAYS = (
+    ("home", "Home", "/"), ("library", "Past tests", "/tests"), ("quick", "Quick check", "/quick"),
+    ("instruments", "Qualify", "/qualify"), ("plan", "Plan", "/plan"),
+)  # fmt: skip
 _OF_A_TEST = (("measure", "Measure"), ("judge", "Judge"), ("compare", "Compare"))
+_OF_A_STUDY = (("measure", "Measure"), ("qualify", "Qualify"))
 
 
 def page(
@@ -49,9 +57,9 @@ def page(
     body : Markup
         HTML of the main part, written by a template.
     here : str
-        Which page: ``home``, ``library``, ``quick``, ``measure``, ``judge``, ``compare`` are marked in the menu,
-        ``test`` marks the test's own name; any other word marks nothing. The body element has the class ``at-`` and
-        the word.
+        Which page: ``home``, ``library``, ``quick``, ``instruments``, ``plan``, and of a test ``measure``,
+        ``judge``, ``compare``, ``qualify`` are marked in the menu, ``test`` marks the test's own name; any other word
+        marks nothing. The body element has the class ``at-`` and the word.
     test : HeadTest or None
         The test that the page belongs to; its steps then stand in the menu.
     script : str or iterable of str or None
@@ -67,7 +75,8 @@ def page(
         The whole page.
     """
     scripts = (script,) if isinstance(script, str) else tuple(script or ())
-    steps = [(word, label, f"/tests/{test.id}/{word}") for word, label in _OF_A_TEST] if test else []
+    own = _OF_A_STUDY if test and test.purpose else _OF_A_TEST
+    steps = [(word, label, f"/tests/{test.id}/{word}") for word, label in own] if test else []
     return str(
         write(
             "frame.html.j2",

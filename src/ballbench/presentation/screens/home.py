@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ballbench.presentation.screens.frame import page
 from ballbench.presentation.screens.library import TestLine
+from ballbench.presentation.screens.plan_words import PlanLine, plan_words
 from ballbench.presentation.screens.progress import Progress, bench_time, next_step, standing_sentences
 from ballbench.presentation.screens.tray import tray_html
 from ballbench.presentation.screens.writing import write
@@ -45,6 +46,8 @@ class HomePage:
     example : str
         Address that takes in the invented winter league when it is posted to (``key``, ``client``, ``by``, ``at``) and
         answers with a `BallTest`; empty: it is not offered.
+    plans : tuple of PlanLine
+        The last few plans that no test follows yet, the newest first.
     """
 
     under_way: tuple[Progress, ...] = ()
@@ -52,6 +55,7 @@ class HomePage:
     finished: tuple[TestLine, ...] = ()
     requirements: tuple[RequirementChoice, ...] = ()
     example: str = ""
+    plans: tuple[PlanLine, ...] = ()
 
 
 def home_html(data: HomePage) -> str:
@@ -61,10 +65,11 @@ def home_html(data: HomePage) -> str:
         data=data,
         under_way=[_shown(progress) for progress in data.under_way],
         set_up=[_shown(progress) for progress in data.set_up],
-        first=not (data.under_way or data.set_up or data.finished),
+        plans=[(one, plan_words(one)) for one in data.plans],
+        first=not (data.under_way or data.set_up or data.finished or data.plans),
         bench_time=bench_time,
     )
-    return page("Home", body, here="home", script="taking_in.js")
+    return page("Home", body, here="home", script=("taking_in.js", "share_link.js"))
 
 
 def _shown(progress: Progress) -> dict[str, object]:

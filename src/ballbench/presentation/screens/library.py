@@ -24,7 +24,7 @@ class TestLine:
     makes : tuple of str
         Whose balls; empty while a blind test is under way.
     balls, read, planned : int
-        Counts of balls, of readings that stand, and of places to read.
+        Counts of balls, and of places of balls that hold a reading which stands, and in all.
     stage : str
         ``set up``, ``under way`` or ``finished``.
     set_up : str

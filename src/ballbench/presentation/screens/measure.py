@@ -59,7 +59,7 @@ def measure_html(data: MeasurePage) -> str:
         body,
         here="measure",
         test=data.test,
-        script="measure/page.js",
+        script=("measure/page.js", "share_link.js"),
         style="measure.css",
         banner=INVENTED if data.test.invented else "",
     )

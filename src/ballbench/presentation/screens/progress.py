@@ -10,7 +10,7 @@ from ballbench.presentation.screens.tray import BallFill, full_balls
 from ballbench.presentation.wording import duration_words, plural
 from ballbench.records.ball_test import BallTest
 
-__all__ = ["Progress", "Step", "bench_time", "is_hidden", "next_step", "standing_sentences"]
+__all__ = ["Progress", "Step", "bench_time", "is_hidden", "left_words", "next_step", "standing_sentences"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,7 @@ class Progress:
     test : BallTest
         As set up.
     read, planned : int
-        Places that hold a standing reading, and places in all, reference pieces included.
+        Places of balls that hold a standing reading, and places of balls in all.
     balls : tuple of BallFill
         Every ball in the order of the tray; boxes of one make follow each other where they are shown.
     last_at, last_by : str
@@ -31,6 +31,8 @@ class Progress:
         Entries that were asked about and are neither confirmed nor replaced.
     in_doubt : int
         Readings that stand and that a failed instrument check throws doubt on.
+    checks_read, checks_planned : int
+        The same of reference pieces.
     """
 
     test: BallTest
@@ -41,6 +43,8 @@ class Progress:
     last_by: str = ""
     questions: int = 0
     in_doubt: int = 0
+    checks_read: int = 0
+    checks_planned: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,17 +64,33 @@ def is_hidden(test: BallTest) -> bool:
 def next_step(progress: Progress) -> Step:
     """Give the one next step of a test."""
     at = f"/tests/{progress.test.id}"
-    left = progress.planned - progress.read
+    left = left_words(progress)
+    time = bench_time(_left(progress))
     if progress.test.stage == "finished":
-        return Step("Judge", f"{at}/judge", "The test is finished.")
-    if progress.read == 0:
-        return Step("Measure", f"{at}/measure", f"{plural(left, 'reading')}, {bench_time(left)} at the bench.")
-    if left > 0:
-        return Step("Go on measuring", f"{at}/measure", f"{plural(left, 'reading')} left, {bench_time(left)}.")
+        word = "Qualify" if progress.test.purpose else "Judge"
+        return Step(word, f"{at}/{word.lower()}", "The test is finished.")
+    if progress.read == progress.checks_read == 0:
+        return Step("Measure", f"{at}/measure", f"{left}, {time} at the bench.")
+    if left:
+        return Step("Go on measuring", f"{at}/measure", f"{left} left, {time}.")
     if progress.in_doubt:
         why = f"A failed instrument check throws doubt on {plural(progress.in_doubt, 'reading')}."
         return Step("Look at them", f"{at}/corrections#doubt", why)
     return Step("Finish the test", f"{at}#finish", "Everything planned is read.")
+
+
+def left_words(progress: Progress) -> str:
+    """Say what is still to be read, ``"12 readings and 1 instrument check"``; empty: nothing is."""
+    readings, checks = progress.planned - progress.read, progress.checks_planned - progress.checks_read
+    parts = (
+        plural(readings, "reading") if readings > 0 else "",
+        plural(checks, "instrument check") if checks > 0 else "",
+    )
+    return " and ".join(filter(None, parts))
+
+
+def _left(progress: Progress) -> int:
+    return progress.planned - progress.read + progress.checks_planned - progress.checks_read
 
 
 def bench_time(readings: int) -> str:
@@ -81,7 +101,9 @@ def bench_time(readings: int) -> str:
 def standing_sentences(progress: Progress) -> tuple[str, ...]:
     """Say where a test stands: readings and balls, the last reading, what is open."""
     balls = f"{full_balls(progress.balls)} of {plural(len(progress.balls), 'ball')} fully read"
-    said = [f"{progress.read} of {plural(progress.planned, 'reading')}; {balls}."]
+    checks = f", {progress.checks_read} of {plural(progress.checks_planned, 'instrument check')}"
+    read = f"{progress.read} of {plural(progress.planned, 'reading')}{checks if progress.checks_planned else ''}"
+    said = [f"{read}; {balls}."]
     if progress.last_at:
         said.append(f"Last reading {moment_words(progress.last_at)}, by {progress.last_by}.")
     if progress.questions:

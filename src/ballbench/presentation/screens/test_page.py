@@ -6,17 +6,19 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ballbench.presentation.numbers import number, percent, with_unit
+from ballbench.presentation.screens.box_words import bought_words, box_name
 from ballbench.presentation.screens.drift import drifts
 from ballbench.presentation.screens.frame import page
 from ballbench.presentation.screens.moments import moment_words
-from ballbench.presentation.screens.progress import Progress, is_hidden, next_step, standing_sentences
+from ballbench.presentation.screens.plan_words import FollowedPlan, differences, planned_words
+from ballbench.presentation.screens.progress import Progress, is_hidden, left_words, next_step, standing_sentences
 from ballbench.presentation.screens.tray import tray_html
 from ballbench.presentation.screens.writing import write
 from ballbench.presentation.wording import INVENTED, as_sentence
-from ballbench.records.ball_test import Ball, BallTest, PlannedQuantity, Sitting
+from ballbench.records.ball_test import Ball, BallTest, Box, PlannedQuantity, Sitting
 from ballbench.records.bench_state import CheckResult
 
-__all__ = ["FileLine", "SittingLine", "TestPage", "test_html"]
+__all__ = ["FileLine", "OtherTest", "SittingLine", "TestPage", "test_html"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,14 @@ class FileLine:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherTest:
+    """Another test that is not finished and has a box of this one: the box's number, and the test's title."""
+
+    box: int
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
 class TestPage:
     """One test. Filled by ``workflows/keep.py``.
 
@@ -59,6 +69,10 @@ class TestPage:
         By number; make and box None while they are hidden.
     files : tuple of FileLine
         What can be taken away now.
+    beside : tuple of OtherTest
+        Other tests that are not finished and have the same balls; none where this one is finished or hidden.
+    plan : FollowedPlan or None
+        The plan that it follows, and what became otherwise; None: it follows none.
     """
 
     progress: Progress
@@ -66,6 +80,8 @@ class TestPage:
     checks: tuple[CheckResult, ...] = ()
     balls: tuple[Ball, ...] = ()
     files: tuple[FileLine, ...] = ()
+    beside: tuple[OtherTest, ...] = ()
+    plan: FollowedPlan | None = None
 
 
 def test_html(data: TestPage) -> str:
@@ -82,12 +98,13 @@ def test_html(data: TestPage) -> str:
         step=next_step(data.progress),
         tray=tray_html(data.progress.balls, small=False),
         quantities=[_quantity_row(quantity, hidden=hidden) for quantity in test.quantities],
-        boxes=() if hidden else [(f"{box.make}, {box.label}", _bought(box.bought, box.where, box.price, box.given_by))
-                                 for box in test.boxes],
+        boxes=() if hidden else [(box, box_name(box), bought_words(box), _beside(data, box)) for box in test.boxes],
         sittings=[_sitting_row(line) for line in data.sittings],
         drifts=drifts(data.checks),
         balls=[_ball_row(ball, hidden=hidden) for ball in data.balls],
-        left=data.progress.planned - data.progress.read,
+        left=left_words(data.progress),
+        planned=None if data.plan is None else planned_words(data.plan.plan),
+        otherwise=() if data.plan is None else differences(data.plan),
     )  # fmt: skip
     banner = INVENTED if test.invented else ""
     return page(test.title, body, here="test", test=test, script="finish.js", banner=banner)
@@ -121,11 +138,9 @@ def _exact(limit: float) -> str:
     return f"{limit:.10g}".replace("-", "−")
 
 
-def _bought(bought: str, where: str, price: str, given_by: str) -> str:
-    if given_by:
-        return f"given by {given_by}"
-    parts = (f"bought {bought}" if bought else "", f"at {where}" if where else "", f"for {price}" if price else "")
-    return ", ".join(_not_empty(parts)) or "not said when and where it was bought"
+def _beside(data: TestPage, box: Box) -> str:
+    """Name other tests under way that have a box too."""
+    return " and ".join(f"“{other.title}”" for other in data.beside if other.box == box.id)
 
 
 def _not_empty(parts: Iterable[str]) -> list[str]:
@@ -150,5 +165,5 @@ def _sitting_row(line: SittingLine) -> tuple[str, ...]:
 
 def _ball_row(ball: Ball, *, hidden: bool) -> tuple[str, ...]:
     hours = "not laid out" if ball.conditioned_h is None else f"{number(ball.conditioned_h, 1)} h"
-    facts = (str(ball.impacts), hours)
+    facts = ("not known" if ball.impacts is None else str(ball.impacts), hours)
     return (ball.number, *facts) if hidden else (ball.number, ball.make or "", ball.box or "", ball.label, *facts)

@@ -55,7 +55,7 @@ def full_balls(balls: Sequence[BallFill]) -> int:
     return sum(ball.read >= ball.planned > 0 for ball in balls)
 
 
-def tray_html(balls: Sequence[BallFill], *, small: bool) -> Markup:
+def tray_html(balls: Sequence[BallFill], *, small: bool, words: str = "") -> Markup:
     """Draw a tray.
 
     Parameters
@@ -64,6 +64,8 @@ def tray_html(balls: Sequence[BallFill], *, small: bool) -> Markup:
         In the order in which they lie there; those of one box follow each other.
     small : bool
         A miniature: without boxes, and with the first 48 balls only.
+    words : str
+        What a picture says to those who do not see it; empty: how many of its balls are fully read.
 
     Returns
     -------
@@ -74,7 +76,7 @@ def tray_html(balls: Sequence[BallFill], *, small: bool) -> Markup:
     boxes = [("", shown)] if small else [(name, list(run)) for name, run in groupby(shown, key=lambda ball: ball.box)]
     return write(
         "tray.html.j2",
-        boxes=[(name, _words(members), [_drawn(ball) for ball in members]) for name, members in boxes],
+        boxes=[(name, words or _words(members), [_drawn(ball) for ball in members]) for name, members in boxes],
         small=small,
         more=len(balls) - len(shown),
     )

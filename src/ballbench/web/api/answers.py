@@ -11,7 +11,7 @@ from starlette.responses import Response
 
 from ballbench.web.problems import MEDIA_TYPE
 
-__all__ = ["PROBLEM_SCHEMAS", "json_answer", "problems"]
+__all__ = ["PROBLEM_SCHEMAS", "document", "json_answer", "json_text", "problems"]
 
 
 class Fault(BaseModel):
@@ -65,6 +65,17 @@ def json_answer(value: Any, status: int = 200) -> Response:
         Of the answer.
     """
     return Response(to_json(value, inf_nan_mode="null"), status, media_type="application/json")
+
+
+def json_text(text: str, status: int = 200) -> Response:
+    """Answer with JSON that is written already: the bytes that the command line gives."""
+    return Response(text.encode("utf-8"), status, media_type="application/json")
+
+
+def document(name: str) -> dict[int | str, dict[str, Any]]:
+    """Describe a document by the name of its format, which its own text holds."""
+    schema = {"type": "object", "required": ["format"], "properties": {"format": {"const": name}}}
+    return {200: {"description": f"Format {name}.", "content": {"application/json": {"schema": schema}}}}
 
 
 def problems(*more: int, body: bool = False) -> dict[int | str, dict[str, Any]]:

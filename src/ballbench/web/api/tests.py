@@ -8,14 +8,16 @@ from fastapi import APIRouter
 from pydantic import Field, create_model, field_validator
 from starlette.responses import Response
 
-from ballbench.web.api.acts import LONGEST_REQUIREMENT, Act, TestId, Word
+from ballbench.web.api.acts import LONGEST_REQUIREMENT, Act, Name, Number, TestId, Word
 from ballbench.web.api.answers import json_answer, problems
 from ballbench.web.api.shapes import BALL_TEST, several
 from ballbench.web.bodies import JsonRoute
 from ballbench.workflows.bench_requests import Finish
 from ballbench.workflows.keep import numbers
 from ballbench.workflows.keep import tests as tests_of
+from ballbench.workflows.repeat_study import Purpose
 from ballbench.workflows.set_up import (
+    BoxAgain,
     InstrumentPlan,
     MakePlan,
     QuantityPlan,
@@ -37,10 +39,22 @@ _NUMBERS = get_type_hints(numbers)["return"]
 
 
 class NewTest(Act):
-    """A test to be set up, as the workflow takes it; `requirement` is an id or the text of a requirement file."""
+    """A test to be set up, as the workflow takes it.
+
+    Parameters
+    ----------
+    requirement : str
+        An id, or the text of a requirement file.
+    boxes : tuple of BoxAgain
+        Boxes that the notebook has; `makes` are the new ones. Of both together at least one, but in a repeat study
+        with reference pieces.
+    people : tuple of str
+        Who reads in a repeat study, each of them every place as often as `quantities` say.
+    """
 
     requirement: str = Field(max_length=LONGEST_REQUIREMENT)
-    makes: tuple[MakePlan, ...]
+    boxes: tuple[BoxAgain, ...] = ()
+    makes: tuple[MakePlan, ...] = ()
     quantities: tuple[QuantityPlan, ...]
     instruments: tuple[InstrumentPlan, ...] = ()
     references: tuple[ReferencePlan, ...] = ()
@@ -54,6 +68,10 @@ class NewTest(Act):
     rule: str = "guarded"
     risk: float = 0.05
     seed: int | None = None
+    control_every: int = 0
+    purpose: Purpose = ""
+    people: tuple[Name, ...] = ()
+    plan: Number | None = None
 
     @field_validator("instruments", "quantities", mode="before")
     @classmethod

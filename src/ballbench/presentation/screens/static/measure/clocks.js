@@ -42,7 +42,7 @@ export function factsOf(view, hand, now) {
   const { sitting } = view;
   const facts = readFacts(view);
   if (view.hidden) {
-    facts.push({ name: "blind", label: "", words: "blind test" });
+    facts.push({ name: "blind", label: "", words: view.test.blind ? "blind test" : "values hidden" });
   }
   if (sitting) {
     const kind = sitting.kind === "paper" ? "from paper, sitting" : "sitting";

@@ -56,7 +56,7 @@ function askedLine(view, { key, place: id, text, unit: typed = "", why, at }, ki
   const shown = unit && !/[a-z"]\s*$/i.test(text) ? `${text.trim()} ${unit}` : text.trim();
   const tool = quantity?.instrument || "instrument";
   const kept = isForAnother(why)
-    ? "Type it once more to keep it as yours, or hand over and change the name under Bench."
+    ? "Type it once more to keep it as yours, or hand over."
     : `Type it once more to keep it as read, or type what the ${tool} shows.`;
   const more = [kept, moreWords(why, view.hidden && !piece)];
   const head = questionWords(shown, why, piece);
