@@ -22,7 +22,13 @@ def progress_bar() -> Progress:
 
 
 def keep_inputs(options: dict[str, Any], json: str | None) -> None:
-    """Refuse to write JSON over a file that is read."""
+    """Refuse to write JSON over a file that is read.
+
+    Raises
+    ------
+    BadRequest
+        The place that JSON is to go to is one of the inputs.
+    """
     if json is None or json == "-":
         return
     target = Path(json)

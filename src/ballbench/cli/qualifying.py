@@ -16,7 +16,13 @@ __all__ = ["run_qualify"]
 
 
 def run_qualify(options: dict[str, Any], json: str | None, report: Path | None, bench: Path | None) -> None:
-    """Qualify, and present as asked; a bench file is written anew, never over one that is there."""
+    """Qualify, and present as asked; a bench file is written anew, never over one that is there.
+
+    Raises
+    ------
+    BadRequest
+        The bench file to be written is there already, or a file or option cannot be used.
+    """
     keep_inputs(options, json)
     if bench is not None and bench.exists():
         todo = "name a new file, and copy the entry from it"

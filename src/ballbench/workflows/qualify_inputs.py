@@ -29,7 +29,13 @@ __all__ = [
 
 
 def quantity_of(asked: str, taken: TakenIn | None, requirement: Requirement | None) -> tuple[str, str]:
-    """Give the quantity in question and its base unit."""
+    """Give the quantity in question and its base unit.
+
+    Raises
+    ------
+    BadRequest
+        The readings have several and none is named, or it is not known.
+    """
     quantity = asked
     if taken is not None:
         numbers = taken.readings.table.filter(pl.col("value").is_not_null())
@@ -55,7 +61,13 @@ def units_with(requirement: Requirement | None) -> dict[str, str]:
 
 
 def study_of(readings: Readings, quantity: str, instrument: str) -> pl.DataFrame:
-    """Give the readings of one quantity and one instrument."""
+    """Give the readings of one quantity and one instrument.
+
+    Raises
+    ------
+    BadRequest
+        Several instruments read and none is named, or the named one did not.
+    """
     table = readings.table.filter((pl.col("quantity") == quantity) & pl.col("value").is_not_null())
     names = table["instrument"].unique(maintain_order=True).to_list()
     if instrument:
@@ -79,7 +91,13 @@ def only_instrument(study: pl.DataFrame | None) -> str:
 def bench_of(
     file: Path | None, taken: TakenIn | None, quantity: str, unit: str, requirement: Requirement | None
 ) -> Bench:
-    """Give the bench with an instrument for the quantity: stated, seen in the readings, or usual."""
+    """Give the bench with an instrument for the quantity: stated, seen in the readings, or usual.
+
+    Raises
+    ------
+    BadRequest
+        No instrument is stated, and there is no usual one for the quantity.
+    """
     if taken is not None:
         return taken.bench
     bench = read_bench(file, units_with(requirement)) if file is not None else Bench()
@@ -97,7 +115,13 @@ def bench_of(
 
 
 def tool_of(bench: Bench, quantity: str, name: str) -> Instrument:
-    """Give the instrument that is qualified."""
+    """Give the instrument that is qualified.
+
+    Raises
+    ------
+    BadRequest
+        Several fit, or none.
+    """
     fitting = [tool for tool in bench.instruments.values() if tool.quantity == quantity]
     named = [tool for tool in fitting if name and tool.name.casefold() == name.casefold()]
     if len(named) == 1 or len(fitting) == 1:
@@ -107,7 +131,13 @@ def tool_of(bench: Bench, quantity: str, name: str) -> Instrument:
 
 
 def checks_of_tool(file: Path | None, unit: str, tool: Instrument) -> tuple[tuple[CheckReading, ...], tuple[str, ...]]:
-    """Read the log of checks, the rows of other instruments left out and said."""
+    """Read the log of checks, the rows of other instruments left out and said.
+
+    Raises
+    ------
+    BadRequest
+        The log has no check of this instrument.
+    """
     if file is None:
         return (), ()
     log = read_check_log(file, unit)

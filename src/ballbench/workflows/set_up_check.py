@@ -259,9 +259,8 @@ def _surroundings(request: SetUp, _: Requirement) -> Iterator[Fault]:
 def _size(request: SetUp, again: int) -> Iterator[Fault]:
     balls = again + sum(one.balls for make in request.makes for one in make.boxes)
     reads = sum(max(len(plan.axes), 1) * plan.repeats for plan in request.quantities)
-    if request.control_every:
-        reads *= 1 + 2 / request.control_every
-    places = math.ceil(balls * reads) + len(MOMENTS) * len(request.references)
+    more = 2 / request.control_every if request.control_every else 0.0
+    places = math.ceil(balls * reads * (1.0 + more)) + len(MOMENTS) * len(request.references)
     if balls > MOST_BALLS or places > MOST_PLACES:
         allowed = f"at most {MOST_BALLS} balls and {MOST_PLACES} readings in one test"
         yield Fault("makes", f"{balls} balls, {places} readings", allowed, "split it into several tests")

@@ -81,7 +81,7 @@ def error_of(chance: Floats, number: Floats) -> Floats:
 
 
 def some_of(study: Study, tests: Ints) -> Study:
-    """Some of the studies."""
+    """Give some of the studies, those whose numbers are in `tests`, an (M,) int array."""
     return replace(study, means=study.means[tests], sse=study.sse[tests])
 
 

@@ -40,7 +40,13 @@ class Correction(Act):
 
 
 def corrections_router(notebook: Notebook) -> APIRouter:
-    """Give the routes of corrections."""
+    """Give the routes of corrections.
+
+    Raises
+    ------
+    BadRequest
+        In answer to a request that names both one reading and several, or neither.
+    """
     router = APIRouter(prefix="/api/tests/{t}", tags=["corrections"], route_class=JsonRoute)
 
     @router.post("/corrections", response_model=_AMENDED, responses=problems(404, body=True))
