@@ -22,7 +22,7 @@ from ballbench.workflows.set_up import (
     set_up_test,
 )
 
-__all__ = ["TITLE", "at_the_bench", "checked_test", "open_bench", "says", "state_of", "texts", "typed"]
+__all__ = ["TITLE", "at_the_bench", "checked_test", "open_bench", "says", "state_of", "texts", "typed", "until_kept"]
 
 TITLE = "Winter league (invented)"
 
@@ -53,6 +53,15 @@ def checked_test(notebook: Any) -> int:
 def says(part: Any) -> Any:
     """Wait for what a part of a page is to say."""
     return pytest.importorskip("playwright.sync_api").expect(part)
+
+
+def until_kept(page: Any, server: Running, expected: list[str], patience_ms: int = 15_000) -> None:
+    """Wait until the notebook holds just these readings, for a page sends on its own time."""
+    for _ in range(patience_ms // 100):
+        if texts(server) == expected:
+            break
+        page.wait_for_timeout(100)
+    assert texts(server) == expected
 
 
 def at_the_bench(page: Any, host: str, by: str = "E") -> None:
