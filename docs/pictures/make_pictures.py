@@ -87,6 +87,8 @@ def pages_of(scene: Scene) -> dict[str, str]:
         "quick": "/quick",
         "quick-result": f"/quick/{scene.quick}",
         "share": "/share",
+        "vee": "/vee",
+        "press": "/press",
         "measure-blind": f"/tests/{scene.blind}/measure",
         "measure": f"/tests/{scene.half}/measure",
     }

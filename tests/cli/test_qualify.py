@@ -48,11 +48,11 @@ def study(tmp_path: Path) -> Study:
 
 
 def test_the_words_say_what_can_be_told(ballbench: Run, study: Study) -> None:
-    """Status 0; the first sentence says what two balls must differ by, and the ruler stands below it."""
+    """Status 0; the first sentence says how far apart two balls must be read, and the ruler stands below it."""
     run = ballbench("qualify", str(study.readings))
     assert run.status == 0, run.err
     assert run.out.splitlines()[0] == "What this caliper can tell: diameter"
-    assert "Two balls must differ by" in run.out
+    assert "Two balls must read" in run.out
     assert "cannot tell" in run.out
     assert all(len(line) <= 80 for line in run.out.splitlines())
 

@@ -2,10 +2,12 @@ from __future__ import annotations
 
 import csv
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from ballbench.errors import BadRequest
 from ballbench.form.vee_block import (
@@ -219,6 +221,18 @@ def test_two_vees_and_a_caliper_find_the_lobes() -> None:
             kept, inside = kept + one.agrees, inside + (low <= 0.020 <= high)
         assert 0.90 < kept / 300 <= 0.99
         assert 0.91 < inside / 300 < 0.99
+
+
+def test_uncertainties_from_few_repeats_rule_out_less() -> None:
+    """Three lobes, 90 and 120 degrees: with 4 degrees of freedom agreement is by F(1, 4) and the form has 4 (scipy)."""
+    known = [reading(0.040, u=5e-4, u_angle=0.0), reading(0.0185, 120.0, 5e-4, u_angle=0.0)]
+    few = [replace(item, range=replace(item.range, dof=4.0)) for item in known]
+    (sure,), (unsure,) = (forms_together(several, (3,)).by_lobes for several in (known, few))
+    assert sure.chi2 == unsure.chi2
+    assert (sure.p, unsure.p) == pytest.approx((stats.chi2.sf(sure.chi2, 1), stats.f.sf(sure.chi2, 1, 4)))
+    assert (sure.agrees, unsure.agrees) == (False, True)
+    assert unsure.form is not None
+    assert unsure.form.dof == pytest.approx(4.0)
 
 
 def test_lobes_that_do_not_fit_are_ruled_out() -> None:

@@ -104,11 +104,13 @@ def setting(
 ) -> SettingChances:
     """Chances of one design."""
     undecided = 1.0 - met - not_met
-    shares = [share(value, tests) for value in (met, not_met, undecided, right)]
-    clause = ClauseChances("largest", *shares, share(0.0, tests))
+    ends = [share(value, tests) for value in (met, not_met, undecided, right)]
+    never = share(0.0, tests)
+    clause = ClauseChances("largest", ends[0], ends[1], ends[2], ends[3], never)
     return SettingChances(
-        design, truth, design.minutes, tests, *shares, share(0.0, tests), share(0.0, tests), (clause,), {}, 0, 0
-    )
+        design, truth, design.minutes, tests, ends[0], ends[1], ends[2], ends[3], never, never, (clause,), {}, 0, 0,
+        48, (),
+    )  # fmt: skip
 
 
 SETTINGS = (
@@ -147,6 +149,7 @@ def plan() -> Plan:
                                 BoxPlan(None, 0.1, 0.95, 29, None, 0.01, None, math.nan, "")),
         sentence="", sentences=(), clauses=(("largest", "No ball measures more than 40.60 mm."),),
         assumptions=("A caliper of 0.01 mm is taken.",), cautions=("Mind your eyes.",), notes=("Invented.",),
+        sample_size=None,
     )  # fmt: skip
     sentence, *rest = plan_sentences(made)
     return replace(made, sentence=sentence, sentences=tuple(rest))

@@ -40,7 +40,7 @@ EVERYTHING: tuple[tuple[What, str | float, str | float, str], ...] = (
 
 def qualified(name: str = "") -> QualifiedInstrument:
     """Give the invented caliper as it was qualified."""
-    sentence = f"Two balls must differ by 0.028 mm before this {name}caliper, in these hands, tells them apart."
+    sentence = f"Two balls must read 0.028 mm apart before this {name}caliper, in these hands, tells them apart."
     tool = replace(CALIPER, name=f"{name}caliper")
     return QualifiedInstrument(1, tool, sentence, f"{name}E", AT, 5, invented=True)
 

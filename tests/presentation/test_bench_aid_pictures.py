@@ -62,11 +62,11 @@ def test_the_whole_drawing_stays_on_its_sheet(angle: float, setting: str) -> Non
 
 def test_a_dot_is_a_ball_s_form_and_hollow_where_it_is_ruled_out() -> None:
     """Range 0.030 in 90 degrees and 0.015 in 120: three lobes fit with 0.015 mm, two do not; nothing is blind."""
-    (product,) = forms("A,1,s,90,summit,0,0.030,3,0.001,\nA,1,s,120,summit,0,0.015,3,0.001,\n").products
+    (product,) = forms("A,1,s,90,summit,0,0.030,3,0.000001,\nA,1,s,120,summit,0,0.015,3,0.000001,\n").products
     rows = {row.lobes: row for row in vee_picture(product).rows}
     (three,), (two,) = rows[3].dots, rows[2].dots
     assert (three.fits, two.fits) == (True, False)
-    assert three.form == pytest.approx(0.015)
+    assert three.form == pytest.approx(0.015, rel=1e-3)  # half of what so little noise adds is off
     assert rows[2].word == "ruled out"
     assert "blind" not in {row.word for row in rows.values()}
 
@@ -88,11 +88,11 @@ def test_a_ball_that_is_not_told_from_round_is_drawn_round() -> None:
 
 def test_a_crowd_of_balls_is_thinned_and_said() -> None:
     """Of 60 balls the picture shows the 40 with the largest form, and says so."""
-    rows = "".join(f"A,{i},s,90,summit,0,{0.02 + 0.001 * i:.3f},3,0.001,2\n" for i in range(60))
+    rows = "".join(f"A,{i},s,90,summit,0,{0.02 + 0.001 * i:.3f},3,0.000001,2\n" for i in range(60))
     (product,) = forms(rows).products
     chart = vee_picture(product)
     assert chart.n_text == "n = 60 balls, 40 largest shown"
-    assert min(dot.form for dot in chart.rows[0].dots) == pytest.approx(0.040)
+    assert min(dot.form for dot in chart.rows[0].dots) == pytest.approx(0.040, rel=1e-3)
     assert lay_out(chart).height < 900
 
 

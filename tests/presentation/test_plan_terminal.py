@@ -57,6 +57,12 @@ def test_each_design_is_one_line_with_its_tray(planned: Plan) -> None:
     assert rows[0][2].endswith("(55 to 65)")
 
 
+def test_fewer_balls_than_asked_for_are_never_just_enough(planned: Plan) -> None:
+    """Of a requirement that asks for 30, the chosen 24 balls carry that number with their word; 48 do not."""
+    rows = re.findall(r"^[●○]+ +(\d+) balls, .*\)(.*)$", printed(replace(planned, sample_size=30), 120), re.MULTILINE)
+    assert rows == [("6", ""), ("12", ""), ("24", "  enough, but 30 are asked for"), ("48", "  enough too")]
+
+
 @given(st.integers(1, 1000), st.integers(1, 1000), st.floats(0.0, 1.0), st.booleans())
 def test_trays_in_characters_grow_with_their_balls(
     example_bench: ModuleType, balls: int, largest: int, right: float, plain: bool
@@ -94,6 +100,7 @@ def test_it_says_what_a_right_answer_is_and_what_else_was_asked(planned: Plan) -
     """Right answers, the changes, the comparison and the boxes are told in sentences."""
     text = " ".join(printed(planned).split())
     for must in (
+        "the true values of the same 48 balls for every design, read or not, meet every clause",
         "“Undecided” is never counted as right.",
         "right in 98 % (96 to 99), about 72 min: an hour more, every place read 3 times more.",
         "tells them apart in 80 of 100 tests where their means differ by 0.047 mm",

@@ -53,8 +53,8 @@ def test_components_are_as_the_contract_has_them(found: Qualification) -> None:
 
 
 def test_the_sentence_is_the_answer(found: Qualification) -> None:
-    """It says what two balls must differ by."""
-    assert written(found)["sentence"].startswith("Two balls must differ by 0.028 mm before this caliper")
+    """It says how far apart two balls must be read."""
+    assert written(found)["sentence"].startswith("Two balls must read 0.028 mm apart before this caliper")
 
 
 def test_every_field_of_the_record_is_written(found: Qualification) -> None:

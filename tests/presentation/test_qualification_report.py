@@ -89,7 +89,7 @@ def test_a_study_alone_has_its_ruler_and_no_pieces(found: Qualification) -> None
 def test_page_and_pdf_are_written(found: Qualification) -> None:
     """The page loads nothing and prints nothing that is not a number; the PDF is one."""
     page = page_html(qualification_document(found))
-    assert "Two balls must differ by" in page
+    assert "Two balls must read" in page
     assert not re.search(r"(?:src|href)=\"(?!#)", page)
     assert not re.search(r"\b(nan|None|inf)\b", re.sub(r"<[^>]*>", " ", page))
     assert pdf_bytes(qualification_document(found)).startswith(b"%PDF")

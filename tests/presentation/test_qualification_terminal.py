@@ -45,7 +45,7 @@ def test_the_answer_comes_first(found: Qualification) -> None:
     lines = printed(found).splitlines()
     assert lines[0] == "Invented data, for demonstration."
     assert lines[1] == "What this caliper can tell: diameter"
-    assert lines[2].startswith("Two balls must differ by 0.028 mm before this caliper")
+    assert lines[2].startswith("Two balls must read 0.028 mm apart before this caliper")
 
 
 def test_the_ruler_has_both_words_and_the_told_difference(found: Qualification) -> None:

@@ -196,3 +196,47 @@ def test_calibrations_that_cannot_be_used_are_refused(changes: dict[str, Any], w
     }  # fmt: skip
     with pytest.raises(BadRequest, match=words):
         calibration_line(**{**good, **changes})
+
+
+def test_repeats_under_a_coarse_display_keep_its_rounding() -> None:
+    """Noise of 0.1 step, 30 readings: their mean is off by up to half a step, and 95 % intervals hold it (simulation).
+
+    A rectangle one step wide has the SD step/sqrt(12) (JCGM 100:2008, 4.3.7), however often it is read.
+    """
+    rng, hits = np.random.default_rng(9), 0
+    for _ in range(400):
+        true = rng.uniform(-0.02, 0.02)
+        read = np.rint((40.0 + true + rng.normal(0.0, 0.001, 30)) / 0.01) * 0.01
+        sd = math.hypot(0.001, 0.01 / math.sqrt(12))
+        line = calibration_line(read, np.zeros(30, int), [40.0], [0.0], noise=(sd, 20.0), resolution=0.01)
+        at = line.at(40.0)
+        hits += at.low <= true <= at.high
+    assert hits / 400 >= 0.93
+    assert at.u == pytest.approx(0.01 / math.sqrt(12))
+    assert math.isinf(at.dof)
+
+
+def test_repeats_under_a_fine_display_are_still_averaged() -> None:
+    """An SD of a whole step: nine readings bring a third of it (JCGM 100:2008, 4.2.3), and its degrees of freedom."""
+    line = calibration_line([40.0] * 9, [0] * 9, [40.0], [0.0], noise=(0.01, 20.0), resolution=0.01)
+    assert (line.at(40.0).u, line.at(40.0).dof) == pytest.approx((0.01 / 3, 20.0))
+
+
+def test_pieces_near_each_other_answer_a_little_beyond_them() -> None:
+    """40.00 and 40.02 mm and 2 % of the size: 40.10 is answered, 41 is not (the limits of the method page)."""
+    line = calibration_line([40.01, 40.03], [0, 1], [40.0, 40.02], [0.001, 0.001], noise=(0.01, 20.0))
+    assert line.at(40.1).u > line.at(40.02).u
+    assert (line.low, line.high) == pytest.approx((40.0 - 0.02 * 40.02, 40.02 * 1.02))
+    with pytest.raises(BadRequest, match="piece of about that size"):
+        line.at(41.0)
+
+
+def test_an_offset_alone_is_the_mean_of_the_pieces() -> None:
+    """Two pieces, errors 0.01 and 0.03, noise 0.01 known: offset 0.02 with 0.01/sqrt(2), the same at every size."""
+    line = calibration_line(
+        [40.01, 40.05], [0, 1], [40.0, 40.02], [0.0, 0.0], noise=(0.01, math.inf), about=40.1, offset_alone=True
+    )
+    assert not line.slope_known
+    for size in (40.0, 40.1):
+        assert (line.at(size).error, line.at(size).u) == pytest.approx((0.02, 0.01 / math.sqrt(2)))
+    assert any("too near each other" in note for note in line.notes)

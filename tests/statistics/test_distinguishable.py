@@ -87,3 +87,34 @@ def test_arguments_out_of_range_are_refused(sd: float, dof: float, count: int, w
     """The refusal names the argument and what is allowed (rule of this project)."""
     with pytest.raises(BadRequest, match=words):
         distinguishable(sd, dof, count)
+
+
+@pytest.mark.parametrize("noise", [0.1, 0.2, 0.4])
+def test_a_coarse_display_does_not_tell_equal_balls_apart(noise: float) -> None:
+    """Equal balls anywhere in a step, noise in steps, pass the limit in 5 % at most; it is a step or more (simulated).
+
+    Two displayed readings that differ do so by one step at least.
+    """
+    rng, shares = np.random.default_rng(11), []
+    for _ in range(40):
+        balls, parts = rng.normal(0.0, 5.0, 5), np.repeat(np.arange(5), 3)
+        study = repeat_study(np.rint(balls[parts] + rng.normal(0.0, noise, 15)), parts, resolution=1.0)
+        if not study.coarse:
+            continue
+        one, three = tells_apart(study), tells_apart(study, 3)
+        assert min(one.difference, one.low, three.difference, three.low) >= 1.0
+        read = np.rint(rng.uniform(0.0, 1.0, (500, 1, 1)) + noise * rng.standard_normal((500, 2, 3)))
+        single = np.abs(read[:, 0, 0] - read[:, 1, 0]) > one.difference
+        mean = np.abs(read[:, 0].mean(axis=1) - read[:, 1].mean(axis=1)) > three.difference
+        shares.append((single.mean(), mean.mean()))
+    assert len(shares) >= 15
+    assert np.max(np.mean(shares, axis=0)) <= 0.05
+
+
+def test_the_rounding_of_a_coarse_display_counts_once() -> None:
+    """SD of a difference of means of m: sqrt(2 (s^2/m + step^2/12)), s before rounding (JCGM 100:2008, F.2.2.1)."""
+    study = repeat_study([5.0, 5.0, 5.0, 9.0, 9.0, 10.0, 3.0, 3.0, 3.0], [0, 0, 0, 1, 1, 1, 2, 2, 2], resolution=1.0)
+    assert study.coarse
+    for m in (1, 3):
+        expected = math.sqrt(2.0 * (study.repeatability.sd**2 / m + 1.0 / 12.0))
+        assert tells_apart(study, m).sd == pytest.approx(expected, rel=1e-12)

@@ -113,3 +113,12 @@ def test_checks_that_show_nothing_are_refused(
     """The refusal says what was found, what is allowed and what to do (rule of this project)."""
     with pytest.raises(BadRequest, match=words):
         drift(times, values, **options)
+
+
+def test_one_check_that_lies_off_is_no_steady_drift() -> None:
+    """Off by 0.03 in the middle and back: beyond noise, not steady, rate 0; 0.02 at each step: steady (by hand)."""
+    hump = drift([0.0, 1.0, 2.0], [38.10, 38.07, 38.10], noise=(0.005, math.inf))
+    assert (hump.beyond_noise, hump.steady) == (True, False)
+    assert hump.largest == pytest.approx(-0.03)
+    ramp = drift([0.0, 1.0, 2.0], [38.10, 38.12, 38.14], noise=(0.005, math.inf))
+    assert (ramp.beyond_noise, ramp.steady) == (True, True)

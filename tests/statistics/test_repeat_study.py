@@ -11,6 +11,7 @@ from tests.statistics.simulated_repeat_studies import CELLS, NAMES, Design, cove
 from tests.statistics.test_anova import PUBLISHED, printed, published
 
 from ballbench.errors import BadRequest
+from ballbench.statistics.distinguishable import tells_apart
 from ballbench.statistics.repeat_readings import RepeatCells
 from ballbench.statistics.repeat_study import RepeatStudy, repeat_study
 from ballbench.statistics.spread import sd_interval
@@ -271,3 +272,20 @@ def test_results_are_frozen() -> None:
     with pytest.raises(AttributeError):
         study.method = "guess"  # type: ignore[misc]
     assert replace(study, method="copy").method == "copy"
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_people_who_all_read_the_same_do_not_differ(seed: int) -> None:
+    """Two people, 5 balls, 3 repeats, every ball one value: no variance between people, exactly (by hand).
+
+    The error of arithmetic, about 1e-35 mm^2, is no variance, and the study answers.
+    """
+    balls = np.round(40.0 + np.random.default_rng(seed).normal(0.0, 0.05, 5), 2)
+    parts, people = np.repeat(np.arange(5), 6), np.tile(np.repeat([0, 1], 3), 5)
+    study = repeat_study(balls[parts], parts, people, resolution=0.01)
+    for found in (study.interaction, study.person, study.reproducibility):
+        assert found is not None
+        assert (found.sd, found.low, found.raw) == (0.0, 0.0, 0.0)
+        assert found.high <= 0.01
+    assert tells_apart(study).difference >= 0.01
+    assert tells_apart(study, same_person=False).difference >= 0.01

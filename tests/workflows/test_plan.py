@@ -9,6 +9,7 @@ import pytest
 
 from ballbench.errors import BadInput
 from ballbench.findings.plans import Plan
+from ballbench.presentation.plan_wording import verdict
 from ballbench.workflows.plan import PlanRequest, plan
 
 SPEC = """
@@ -60,7 +61,8 @@ def bench(folder: Path, offset_sd: float = 0.005) -> Path:
 
 def planned(spec: str, **changes: object) -> Plan:
     asked: dict[str, object] = {
-        "spec": spec, "true_mean": "40.3", "true_sd": "0.05", "true_form_sd": "0.03", "balls": (6,), "axes": (2,), "tests": 40, "processes": 1,
+        "spec": spec, "true_mean": "40.3", "true_sd": "0.05", "true_form_sd": "0.03",
+        "balls": (6,), "axes": (2,), "tests": 40, "processes": 1,
     }  # fmt: skip
     return plan(PlanRequest(**{**asked, **changes}))  # type: ignore[arg-type]
 
@@ -82,7 +84,99 @@ def test_a_poor_calibration_is_named_as_what_limits(spec: str, tmp_path: Path) -
     found = planned(spec, bench=bench(tmp_path, 0.03), true_mean="40.02", true_sd="0.02", balls=(6, 24))
     assert found.how_many.chosen is None
     assert found.how_many.limited_by == "calibration"
-    assert any(sentence.startswith("More balls do not help") for sentence in found.sentences)
+    assert found.how_many.with_calibration is not None
+    (said,) = [sentence for sentence in found.sentences if "mend first" in sentence]
+    assert said.startswith("With a quarter of the calibration's uncertainty the answer is right in")
+    assert f"{100 * found.how_many.with_calibration.right.value:.0f} %" in said
+    assert "ore balls do not" not in " ".join(found.sentences), "more balls were not tried"
+
+
+def test_enough_is_said_of_the_make_that_was_simulated_and_of_the_balls_asked_for(spec: str, tmp_path: Path) -> None:
+    """Three of the six balls asked for are right far inside the limits; the sentence names the make, and the part."""
+    found = planned(spec, bench=bench(tmp_path), balls=(3, 6))
+    assert found.chosen.design.balls == 3
+    assert "are enough if the make is like this: mean diameter 40.3 mm, SD 0.05 mm between balls" in found.sentence
+    assert found.sentence.endswith("the requirement asks for 6 balls; with 3 the answer is for a part of them.")
+    short, whole = found.settings
+    assert verdict(short, found) == "enough, but 6 are asked for"
+    assert verdict(whole, found) == "enough too"
+    alone = planned(spec, bench=bench(tmp_path), balls=(6,))
+    assert "asks for 6" not in " ".join([alone.sentence, *alone.sentences])
+
+
+def test_where_none_is_enough_the_best_is_named_not_the_largest(spec: str, tmp_path: Path) -> None:
+    """The requirement is about the first six: 24 balls find others outside, and are right less often (exact algebra).
+
+    A ball lies inside 39.90 to 40.70 mm with p = 2 Phi(0.4/0.2) - 1 = 0.954. Well read, 24 balls are right in
+    p^24 + 1 - p^6 = 0.57 of tests, six in nearly all.
+    """
+    found = planned(spec, bench=bench(tmp_path, 0.0), true_sd="0.2", balls=(6, 24), wanted=0.999)
+    six, more = found.settings
+    assert found.how_many.chosen is None
+    assert six.right.value > more.right.value + 0.1
+    assert found.chosen is six
+    assert "the best of them, 6 balls, 2 places each, read once, does in" in found.sentence
+
+
+def test_a_wrong_met_beyond_the_risk_is_said_where_balls_stay_unread(spec: str, tmp_path: Path) -> None:
+    """Two of six balls: both inside and another outside in p^2 - p^6 = 0.29 of tests, p = 0.890 (algebra); risk 5 %."""
+    part = planned(spec, bench=bench(tmp_path), true_sd="0.25", balls=(2,))
+    assert part.settings[0].false_met.low > 0.05
+    assert "more than the risk of 5 %: it covers the balls that are read" in " ".join(part.sentences)
+    whole = planned(spec, bench=bench(tmp_path), true_sd="0.25", balls=(6,))
+    assert "more than the risk" not in " ".join(whole.sentences)
+
+
+def test_one_place_is_named_where_it_decides_nothing(tmp_path: Path) -> None:
+    """A clause on the largest diameter with one place read never ends met; no finer caliper can change that."""
+    path = tmp_path / "largest.toml"
+    text = SPEC.replace('id = "each-diameter"', 'id = "largest"').replace(
+        '"mean"\nsample = "each"', '"max"\nsample = "each"'
+    )
+    path.write_text(text, encoding="utf-8")
+    found = planned(str(path), bench=bench(tmp_path), axes=(1,), tests=20)
+    assert found.how_many.limited_by == "make"
+    said = " ".join(found.sentences)
+    assert "Neither a better calibration nor a quieter instrument changed it beyond what chance may do" in said
+    assert "One place cannot decide a clause on the largest or smallest diameter" in said
+    assert "largest cannot end met" in said
+    two = planned(str(path), bench=bench(tmp_path), axes=(2,), tests=20)
+    assert "One place" not in " ".join(two.sentences)
+
+
+SITTING = """
+[sitting.1.temperature]
+value = 25.0
+sd = 1.0
+reference = 23.0
+[material]
+expansion = { value = 9e-5, relative_sd = 0.2 }
+"""
+SQUEEZE = '[squeeze."{}"]\nvalue = {}\nsd = {}\nunit = "mm"\n'
+
+
+def test_the_only_squeeze_of_the_bench_is_used(spec: str, tmp_path: Path) -> None:
+    """Its SD of 0.2 mm, unlike that of the caliper, leaves undecided what is else clear; of two makes none is used."""
+    path = bench(tmp_path)
+    clear = planned(spec, bench=path)
+    stated = path.read_text(encoding="utf-8")
+    path.write_text(stated + SQUEEZE.format("Curlew", 0.05, 0.2), encoding="utf-8")
+    one = planned(spec, bench=path)
+    path.write_text(path.read_text(encoding="utf-8") + SQUEEZE.format("Dunlin", 0.02, 0.2), encoding="utf-8")
+    two = planned(spec, bench=path)
+    assert clear.settings[0].undecided.value == two.settings[0].undecided.value == 0.0
+    assert one.settings[0].undecided.value > 0.5
+    assert any("gives way as Curlew" in note or "give way as Curlew does" in note for note in one.notes)
+    assert any("several makes (Curlew, Dunlin)" in note for note in two.notes)
+    assert not any("squeeze" in note for note in clear.notes)
+
+
+def test_temperatures_of_sittings_are_said_to_be_left_out(spec: str, tmp_path: Path) -> None:
+    """A bench that states one has a note; the same bench without has none."""
+    path = bench(tmp_path)
+    path.write_text(path.read_text(encoding="utf-8") + SITTING, encoding="utf-8")
+    assert any("temperatures of single sittings are not part" in note for note in planned(spec, bench=path).notes)
+    assert not any("sitting" in note for note in planned(spec, bench=bench(tmp_path)).notes)
 
 
 def test_the_mean_left_out_is_the_middle_between_the_limits(spec: str, tmp_path: Path) -> None:
@@ -97,7 +191,8 @@ def test_amounts_may_have_a_unit(spec: str, tmp_path: Path) -> None:
 
 def test_the_same_plan_wherever_it_runs(spec: str, tmp_path: Path) -> None:
     """In this process and in two, every chance is the same to the last bit."""
-    assert repr(planned(spec, bench=bench(tmp_path))) == repr(planned(spec, bench=bench(tmp_path), processes=2))
+    here, there = (planned(spec, bench=bench(tmp_path), balls=(3, 6), processes=n) for n in (1, 2))
+    assert repr(here) == repr(there)
 
 
 def test_boxes_are_planned_with_their_size(spec: str, tmp_path: Path) -> None:

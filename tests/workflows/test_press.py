@@ -10,7 +10,7 @@ from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
 from ballbench.errors import BadReadings
-from ballbench.findings.press_findings import PressFindings
+from ballbench.findings.press_findings import PressClause, PressFindings
 from ballbench.physics.deformation import RIG_LABEL
 from ballbench.workflows.press import PressRequest, press, press_typed
 
@@ -160,6 +160,61 @@ def test_a_ball_is_inside_or_outside_with_its_expanded_uncertainty(
     """Limits 5.6 and 7.4 mm, u 0.05 mm, factor 1.96 (normal distribution; JCGM 106:2012 in spirit)."""
     (clause,) = found_of(tmp_path, rows("Curlew", values), rule=ruled()).clauses
     assert clause.decision == decision
+
+
+def repeated(values: dict[str, tuple[float, ...]], u: str = "") -> str:
+    return "".join(
+        f"Curlew,{ball},seam,forward,80.07,15.57,5,{value},{u},{i}\n"
+        for ball, own in values.items() for i, value in enumerate(own, 1)
+    )  # fmt: skip
+
+
+def clause_of(folder: Path, values: dict[str, tuple[float, ...]], u: str = "", ball: str = "mean") -> PressClause:
+    path = folder / "press.csv"
+    path.write_text(f"{HEAD},repeat\n{repeated(values, u)}", encoding="utf-8")
+    (folder / "rule.toml").write_text(ruled().replace('ball = "mean"', f'ball = "{ball}"'), encoding="utf-8")
+    (clause,) = press(PressRequest(path, str(folder / "rule.toml"))).clauses
+    return clause
+
+
+def test_the_scatter_of_a_balls_own_repeats_is_in_its_uncertainty(tmp_path: Path) -> None:
+    """5.6 to 7.4 mm: 5.8, 7.6, 6.5 scatter by 0.907 mm; their mean 6.63 plus and minus t(2) 0.907/sqrt 3 is 4.4 to 8.9.
+
+    With two balls that scatter alike s^2 is pooled (exact algebra); with u stated, u^2 = u_stated^2 + s^2/n.
+    """
+    wild = clause_of(tmp_path, {"1": (5.8, 7.6, 6.5)})
+    assert wild.decision == "undecided"
+    assert wild.u == pytest.approx(np.hypot(stats.sem((5.8, 7.6, 6.5)), 0.1))
+    both = clause_of(tmp_path, {"1": (6.4, 6.6), "2": (6.5, 6.6, 6.7)}, "0.03")
+    pooled = (0.02 + 0.02) / 3
+    assert both.decision == "met"
+    assert both.value == pytest.approx(6.6)
+    assert both.u == pytest.approx(np.sqrt(0.03**2 + pooled / 3))
+
+
+@pytest.mark.parametrize("ball", ["max", "range"])
+def test_an_extreme_of_scattering_readings_is_not_decided_by_luck(tmp_path: Path, ball: str) -> None:
+    """Three balls, three readings with noise of 0.3 mm each: all at 7.3 mm, inside, or with a range of 5.5 mm, outside.
+
+    Noise makes extremes more extreme, so that chance says "not met" of the first and "met" of the second: in one case
+    of ten at most (simulation).
+    """
+    rng = np.random.default_rng(3)
+    true, wrong = ((7.3, 7.3, 7.3), "not met") if ball == "max" else ((1.0, 3.7, 6.5), "met")
+    told: list[str] = []
+    for _ in range(40):
+        own = {str(i): tuple(np.round(true + 0.3 * rng.standard_normal(3), 2)) for i in range(3)}
+        told.append(clause_of(tmp_path, own, "0.01", ball).decision)
+    assert told.count(wrong) <= 4
+
+
+def test_balls_read_once_without_uncertainty_decide_nothing(tmp_path: Path) -> None:
+    """Nothing is known of the scatter: undecided, and the reason asks for repeats or u; with u stated it is met."""
+    once = clause_of(tmp_path, {"1": (6.5,), "2": (6.6,)})
+    assert once.decision == "undecided"
+    assert np.isnan(once.u)
+    assert "read balls again, or state u" in once.reason
+    assert clause_of(tmp_path, {"1": (6.5,), "2": (6.6,)}, "0.05").decision == "met"
 
 
 def test_a_clause_on_the_mean_and_one_on_the_return(tmp_path: Path) -> None:

@@ -101,14 +101,19 @@ def test_a_planted_noise_and_person_are_found(tmp_path: Path) -> None:
 
 
 def test_the_sentence_says_what_two_balls_must_differ_by(tmp_path: Path) -> None:
-    """With noise s known to 32 degrees of freedom it is t(0.975) sqrt(2) s (textbook), said with its unit."""
+    """Read t(0.975) sqrt(2) s apart, and truly 0.84 sqrt(2) s further for 80 in 100 (textbook); s with 32 dof."""
     found = qualify(QualifyRequest(study(tmp_path, people=("Ada",), balls=16)))
     noise = component(found, "repeatability")
     assert noise.dof == 32.0
     expected = 2.0369 * math.sqrt(2.0) * noise.sd  # t(0.975, 32) = 2.0369, as printed in t tables, from memory
     assert found.repeats is not None
     assert found.repeats.telling[0].same == pytest.approx(expected, rel=1e-4)
-    assert f"differ by {expected:.3f} mm" in found.sentence
+    assert f"must read {expected:.3f} mm apart" in found.sentence
+    truly = expected + 0.8416 * math.sqrt(2.0) * noise.sd
+    assert any(
+        f"truly differ by {truly:.3f} mm there are told apart by one reading of each 80 times" in text
+        for text in found.sentences
+    )
 
 
 def test_a_planted_offset_goes_into_the_bench_entry(tmp_path: Path) -> None:
@@ -187,3 +192,126 @@ def test_balls_of_other_sizes_than_the_pieces_are_refused(tmp_path: Path) -> Non
     checks = log(tmp_path, offset=0.0, pieces=(10.0, 12.0))
     with pytest.raises(BadRequest, match="piece of about that size"):
         qualify(QualifyRequest(study(tmp_path), checks=checks))
+
+
+CHECK_HEAD = "piece,instrument,value,known,u,unit,time\n"
+
+
+def piece_log(folder: Path, rows: list[tuple[str, float, float, str]]) -> Path:
+    """A log of checks: piece, value, known size, time."""
+    path = folder / "pieces.csv"
+    lines = [f"{piece},caliper,{value:.3f},{known},0.001,mm,{time}" for piece, value, known, time in rows]
+    path.write_text(CHECK_HEAD + "\n".join(lines) + "\n", encoding="utf-8")
+    return path
+
+
+def stated(folder: Path, more: str = "", scale: float = 0.0, sd: float = 0.01) -> Path:
+    """A bench file with the caliper, displaying 0.01 mm."""
+    path = folder / "stated.toml"
+    path.write_text(
+        f'[instrument.caliper]\nquantity = "diameter"\nunit = "mm"\nresolution = 0.01\n{more}\n'
+        f"repeatability = {{ sd = {sd}, dof = 20 }}\n"
+        f"calibration = {{ offset = 0.0, offset_sd = 0.02, scale_sd = {scale} }}\n",
+        encoding="utf-8",
+    )
+    return path
+
+
+def test_a_display_that_cuts_off_is_not_corrected_twice(tmp_path: Path) -> None:
+    """A right caliper that cuts off shows half a step too little on average; readings get that back, so offset is 0."""
+    rng = np.random.default_rng(3)
+    shown = np.floor((40.0 + rng.normal(0.0, 0.01, 400)) / 0.01) * 0.01
+    checks = piece_log(tmp_path, [("ball", float(value), 40.0, "") for value in shown])
+    found = qualify(QualifyRequest(bench=stated(tmp_path, 'display = "truncates"'), checks=checks))
+    assert abs(found.instrument.offset) < 0.0015
+    assert np.mean([one.error for one in found.checks]) == pytest.approx(0.0, abs=0.0015)
+
+
+def test_one_check_off_is_told_as_that(tmp_path: Path) -> None:
+    """Level but for one check 0.1 mm below: no direction of a drift is named, the check is (planted)."""
+    values = [40.0, 40.0, 39.9, 40.0, 40.0]
+    rows = [("ball", value, 40.0, f"2026-11-27 {9 + hour:02d}:00") for hour, value in enumerate(values)]
+    found = qualify(QualifyRequest(bench=stated(tmp_path), checks=piece_log(tmp_path, rows)))
+    (one,) = found.drift
+    assert (one.beyond_noise, one.steady) == (True, False)
+    assert one.jump == pytest.approx(-0.1)
+    told = " ".join((found.sentence, *found.sentences))
+    assert "one check lay 0.10 mm below the first, beyond noise; not a steady drift" in told
+    assert "moved" not in told
+
+
+def test_a_missing_time_is_said(tmp_path: Path) -> None:
+    """Four checks, one without a time: the order of the file is taken and a note says so (planted)."""
+    times = ["2026-11-27 09:00", "2026-11-27 10:00", "", "2026-11-27 12:00"]
+    rows = [("ball", 40.0 + 0.05 * k, 40.0, time) for k, time in enumerate(times)]
+    (one,) = qualify(QualifyRequest(bench=stated(tmp_path), checks=piece_log(tmp_path, rows))).drift
+    assert one.checks == 4
+    assert math.isnan(one.hours)
+    assert any("order of the file" in note for note in one.notes)
+
+
+@pytest.mark.parametrize(("hours", "checks"), [((9, 9, 9), None), ((9, 9, 10), None), ((9, 9, 10, 11), 3)])
+def test_readings_of_one_time_are_one_check(tmp_path: Path, hours: tuple[int, ...], checks: int | None) -> None:
+    """Fewer than three different times show no drift; with three, readings of one time count once (by hand)."""
+    rows = [("ball", 40.0, 40.0, f"2026-11-27 {hour:02d}:00") for hour in hours]
+    found = qualify(QualifyRequest(bench=stated(tmp_path), checks=piece_log(tmp_path, rows))).drift
+    assert [one.checks for one in found] == ([] if checks is None else [checks])
+
+
+def test_one_piece_leaves_the_scale_to_what_is_stated(tmp_path: Path) -> None:
+    """Balls 10 mm or so off one piece, scale known to 1e-3: some 0.01 mm more in squares (JCGM 100:2008, 5.1.2)."""
+    rows = [("ball", 38.1, 38.1, "")] * 4
+    readings, checks = study(tmp_path), piece_log(tmp_path, rows)
+    plain = qualify(QualifyRequest(readings, bench=stated(tmp_path), checks=checks))
+    scaled = qualify(QualifyRequest(readings, bench=stated(tmp_path, scale=0.005), checks=checks))
+    assert plain.calibration is not None
+    assert scaled.calibration is not None
+    least = 0.005 * abs(scaled.calibration.at - 38.1)
+    assert scaled.calibration.offset_sd == pytest.approx(math.hypot(plain.calibration.offset_sd, least), rel=0.1)
+    assert scaled.instrument.offset_sd >= least
+    assert any("scale_sd" in note for note in plain.calibration.notes)
+    assert not any("scale_sd" in note for note in scaled.calibration.notes)
+
+
+def test_pieces_nearly_alike_give_an_offset_to_balls_nearby(tmp_path: Path) -> None:
+    """Pieces of 40.00 and 40.02 mm, balls of 40.2: no slope is drawn out over ten spans, and nothing is refused."""
+    rows = [("first", 40.01, 40.0, ""), ("second", 40.04, 40.02, "")] * 2
+    line = qualify(
+        QualifyRequest(study(tmp_path), bench=stated(tmp_path), checks=piece_log(tmp_path, rows))
+    ).calibration
+    assert line is not None
+    assert math.isnan(line.slope)
+    assert line.offset == pytest.approx(0.015)
+
+
+def test_checks_alone_cover_the_span_of_their_pieces(tmp_path: Path) -> None:
+    """No balls: errors 0 at 20 mm and 0.2 at 60, so the entry carries 0.2/2/sqrt(3) for the slope (4.3.7)."""
+    rows = [("small", 20.0, 20.0, ""), ("large", 60.2, 60.0, "")] * 3
+    tool = qualify(QualifyRequest(bench=stated(tmp_path), checks=piece_log(tmp_path, rows))).instrument
+    assert tool.offset == pytest.approx(0.1)
+    assert tool.offset_sd >= 0.1 / math.sqrt(3.0)
+
+
+def test_the_interval_of_the_error_has_its_degrees_of_freedom(tmp_path: Path) -> None:
+    """Both ends are t(0.975; dof) standard uncertainties away: 2.086 for 20, from t tables, from memory."""
+    rows = [("ball", 38.11, 38.1, "")] * 4
+    path = piece_log(tmp_path, rows)
+    path.write_text(path.read_text(encoding="utf-8").replace(",0.001,", ",0,"), encoding="utf-8")
+    line = qualify(QualifyRequest(bench=stated(tmp_path), checks=path)).calibration
+    assert line is not None
+    assert (line.error_high - line.offset) / line.offset_sd == pytest.approx(2.086, abs=5e-4)
+    assert (line.offset - line.error_low) / line.offset_sd == pytest.approx(2.086, abs=5e-4)
+
+
+def test_checks_that_scatter_more_than_stated_are_believed(tmp_path: Path) -> None:
+    """Scatter of 0.05 against a stated 0.01: the SD of the mean is that of the scatter, and a note says so."""
+    values = np.array([-0.07, -0.02, 0.0, 0.03, 0.06, 0.04, -0.05, 0.01])
+    rows = [("ball", 40.0 + float(value), 40.0, "") for value in values]
+    line = qualify(QualifyRequest(bench=stated(tmp_path), checks=piece_log(tmp_path, rows))).calibration
+    assert line is not None
+    expected = math.hypot(0.001, values.std(ddof=1) / math.sqrt(8))
+    assert line.offset_sd == pytest.approx(expected, rel=1e-6)
+    assert any("scatter with an SD of" in note for note in line.notes)
+    calm = qualify(QualifyRequest(bench=stated(tmp_path, sd=0.04), checks=piece_log(tmp_path, rows))).calibration
+    assert calm is not None
+    assert not any("scatter" in note for note in calm.notes)

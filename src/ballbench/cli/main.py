@@ -144,8 +144,8 @@ def qualify(
     spec: Annotated[
         str | None, typer.Option("--spec", help="Requirement that the instrument is to serve: an id, or a TOML file.")
     ] = None,
-    several_people: Annotated[
-        bool, typer.Option("--several-people", help="Later readings are taken by several people, as they come.")
+    one_person: Annotated[
+        bool, typer.Option("--one-person", help="One of them reads everything, and read the checks.")
     ] = False,
     seed: Seed = 1,
     write_bench: Annotated[
@@ -161,7 +161,7 @@ def qualify(
         {
             "readings": readings, "quantity": quantity, "instrument": instrument, "bench": bench, "checks": checks,
             "u_common": u_common, "forces": forces, "ball": ball, "at_force": at_force, "corrections": corrections,
-            "spec": spec, "several_people": several_people, "seed": seed,
+            "spec": spec, "one_person": one_person, "seed": seed,
         },
         json,
         report,

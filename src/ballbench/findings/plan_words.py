@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ballbench.findings.planning import Design, SettingChances, Share, TellingApart
 from ballbench.findings.plans import BoxPlan, Plan
@@ -21,7 +21,7 @@ def plan_sentences(plan: Plan) -> list[str]:
         With everything but its sentences.
     """
     chosen = plan.chosen
-    out = [_answer(plan), _ends(chosen), *_limited(plan)]
+    out = [_answer(plan), _ends(chosen, plan.risk), *_limited(plan), *_parts(plan)]
     if plan.gains:
         out.append(_best_gain(plan))
     if plan.telling is not None:
@@ -58,59 +58,91 @@ def share_words(share: Share) -> str:
 def _make(plan: Plan) -> str:
     truth, unit = plan.truth, "" if plan.unit == "1" else f" {plan.unit}"
     words = KINDS[plan.quantity].words if plan.quantity in KINDS else plan.quantity.replace("_", " ")
-    text = f"a make with a mean {words} of {truth.mean:.6g}{unit} and an SD of {truth.sd:.3g}{unit} between balls"
+    text = f"mean {words} {truth.mean:.6g}{unit}, SD {truth.sd:.3g}{unit} between balls"
     if truth.form_sd > 0.0:
         text += f", {truth.form_sd:.3g}{unit} between the places of a ball"
-    return text
+    return f"if the make is like this: {text}"
 
 
 def _answer(plan: Plan) -> str:
     wanted = f"{100.0 * plan.how_many.wanted:.3g} %"
-    if plan.how_many.chosen is None:
-        design = design_words(plan.settings[-1].design)
-        if len(plan.settings) == 1:
-            return (
-                f"{design[:1].upper()}{design[1:]}, give the right answer in {share_words(plan.settings[-1].right)} of "
-                f"the tests for {_make(plan)}; {wanted} are wanted."
-            )
+    best = plan.how_many.best
+    design, right = design_words(best.design), share_words(best.right)
+    one = best.design.balls == 1
+    part = f"; {_part(plan, [best])}" if plan.is_part(best) else ""
+    if plan.how_many.chosen is not None:
+        sure = "" if plan.how_many.sure else ", as far as these simulated tests can tell"
         return (
-            f"None of these designs gives the right answer in {wanted} of the tests for {_make(plan)}; the largest, "
-            f"{design}, does in {share_words(plan.settings[-1].right)}."
+            f"{design[:1].upper()}{design[1:]} ({time_words(best.minutes)} at the bench) {'is' if one else 'are'} "
+            f"enough {_make(plan)}; the answer is right in {right} of the tests, {wanted} wanted{sure}{part}."
         )
-    chosen = plan.how_many.chosen
-    sure = "" if plan.how_many.sure else ", as far as these simulated tests can tell"
+    if len(plan.settings) == 1:
+        return (
+            f"{design[:1].upper()}{design[1:]}, {'gives' if one else 'give'} the right answer in {right} of the tests "
+            f"{_make(plan)}; {wanted} are wanted{part}."
+        )
     return (
-        f"{design_words(chosen.design)[:1].upper()}{design_words(chosen.design)[1:]} "
-        f"({time_words(chosen.minutes)} at the bench) are enough for {_make(plan)}: the answer is right in "
-        f"{share_words(chosen.right)} of the tests, {wanted} wanted{sure}."
+        f"None of these designs gives the right answer in {wanted} of the tests {_make(plan)}; the best of them, "
+        f"{design}, does in {right}{part}."
     )
 
 
-def _ends(one: SettingChances) -> str:
+def _part(plan: Plan, short: Sequence[SettingChances]) -> str:
+    """Say that designs read fewer balls than are asked for."""
+    *others, last = dict.fromkeys(str(one.design.balls) for one in short)
+    numbers = f"{', '.join(others)} or {last}" if others else last
+    asked = "1 ball" if plan.sample_size == 1 else f"{plan.sample_size} balls"
+    return f"the requirement asks for {asked}; with {numbers} the answer is for a part of them"
+
+
+def _parts(plan: Plan) -> Iterator[str]:
+    short = [one for one in plan.settings if plan.is_part(one)]
+    if short and not (len(plan.settings) == 1 and plan.is_part(plan.how_many.best)):
+        text = _part(plan, short)
+        yield f"{text[:1].upper()}{text[1:]}."
+
+
+def _ends(one: SettingChances, risk: float) -> str:
+    beyond = ""
+    if one.false_met.low > risk and one.design.balls < one.in_question:
+        beyond = (
+            f", more than the risk of {100.0 * risk:.3g} %: it covers the balls that are read, and the right answer is "
+            f"about {one.in_question}"
+        )
     return (
         f"Such a test ends met in {share_words(one.met)}, not met in {share_words(one.not_met)} and undecided in "
-        f"{share_words(one.undecided)}; a wrong “met” comes in {share_words(one.false_met)}."
+        f"{share_words(one.undecided)}; a wrong “met” comes in {share_words(one.false_met)}{beyond}."
     )
 
 
 def _limited(plan: Plan) -> Iterator[str]:
-    limit = plan.how_many.limited_by
-    if limit == "calibration" and plan.how_many.with_calibration is not None:
-        right = share_words(plan.how_many.with_calibration.right)
+    """Say what was tried where no design is enough, and what came of it."""
+    found = plan.how_many
+    if found.chosen is not None or found.with_calibration is None or found.with_noise is None:
+        return
+    calibration, noise = share_words(found.with_calibration.right), share_words(found.with_noise.right)
+    if found.limited_by == "calibration":
         yield (
-            "More balls do not help: what the instrument does to all readings alike outweighs the rest. With a quarter "
-            f"of its calibration's uncertainty the answer is right in {right}."
+            f"With a quarter of the calibration's uncertainty the answer is right in {calibration}, so the calibration "
+            "is what to mend first."
         )
-    elif limit == "noise" and plan.how_many.with_noise is not None:
+    elif found.limited_by == "noise":
+        yield f"With a quarter of the noise the answer is right in {noise}, so the noise is what to mend first."
+    else:
         yield (
-            "The instrument's noise stands in the way: with a quarter of it the answer is right in "
-            f"{share_words(plan.how_many.with_noise.right)}."
+            "Neither a better calibration nor a quieter instrument changed it beyond what chance may do: right in "
+            f"{calibration} with a quarter of the calibration's uncertainty, in {noise} with a quarter of the noise."
         )
-    elif limit == "make":
+    if found.best.one_place:
         yield (
-            "Neither a better calibration nor a quieter instrument changes that much: the make lies too near a limit "
-            "for these numbers of balls."
+            "One place cannot decide a clause on the largest or smallest diameter: with one place of a ball read, "
+            f"{_listed(found.best.one_place)} cannot end met."
         )
+
+
+def _listed(names: Sequence[str]) -> str:
+    *others, last = names
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _best_gain(plan: Plan) -> str:

@@ -77,7 +77,7 @@ class Plan:
     how_many : HowMany
         Which of them is enough.
     gains : tuple of Gain
-        What a change of the chosen design (or the one of most work) would buy; empty unless asked for.
+        What a change of the chosen design (or the best of those tried) would buy; empty unless asked for.
     surface : Surface or None
         Chances over true mean and spread, for that design; None unless asked for.
     telling : TellingApart or None
@@ -92,6 +92,8 @@ class Plan:
         Identity and text of the clauses that were judged.
     assumptions, cautions, notes : tuple of str
         As in every result.
+    sample_size : int or None
+        Balls that the requirement asks for; None: it names no number.
     """
 
     spec_id: str
@@ -120,8 +122,13 @@ class Plan:
     assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
+    sample_size: int | None
 
     @property
     def chosen(self) -> SettingChances:
-        """The design that the plan goes on with: the one that is enough, or the one of most work."""
-        return self.how_many.chosen or self.settings[-1]
+        """The design that the plan goes on with: the one that is enough, or the best of those tried."""
+        return self.how_many.best
+
+    def is_part(self, one: SettingChances) -> bool:
+        """Whether a design reads fewer balls than the requirement asks for."""
+        return self.sample_size is not None and one.design.balls < self.sample_size

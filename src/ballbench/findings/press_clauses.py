@@ -14,10 +14,12 @@ from ballbench.findings.press_groups import Pressed
 from ballbench.findings.results import Decision
 from ballbench.findings.testable import unmet_condition
 from ballbench.physics.deformation import PressReading
+from ballbench.quantities.propagation import effective_dof
 from ballbench.quantities.uncertain import coverage_factor
 from ballbench.records import Bench
 from ballbench.records.press_log import PressRow
 from ballbench.specs import Clause, Reading
+from ballbench.statistics.normal_range import d2
 
 __all__ = ["clauses_of", "press_clauses"]
 
@@ -31,10 +33,15 @@ _REDUCED: dict[str, Callable[[NDArray[np.float64]], float]] = {
 
 @dataclass(frozen=True, slots=True)
 class _Ball:
-    """One ball's value as the clause reduces it, and its standard uncertainty, mm."""
+    """One ball's value as the clause reduces it, its standard uncertainty, mm, with degrees of freedom.
+
+    `shared` is the part of `u` that all balls have alike: the reading's own error, and what scatter adds to an extreme.
+    """
 
     value: float
     u: float
+    dof: float = math.inf
+    shared: float = 0.0
 
 
 def press_clauses(clauses: Sequence[Clause]) -> tuple[Clause, ...]:
@@ -96,10 +103,13 @@ def _clause(
             product, clause.id, clause.text, clause.source.seen, first.lower, first.upper, "not tested", len(balls),
             count, first.sample, math.nan, math.nan, 0, reason,
         )  # fmt: skip
+    unknown = _unknown_scatter(held, first)
     decision, shown, outside = _mean(balls, first) if first.sample == "mean" else _each(balls, first)
+    if unknown:
+        decision, shown = "undecided", _Ball(shown.value, math.nan)
     return PressClause(
         product, clause.id, clause.text, clause.source.seen, first.lower, first.upper, decision, len(balls), count,
-        first.sample, shown.value, shown.u, outside,
+        first.sample, shown.value, shown.u, outside, unknown,
     )  # fmt: skip
 
 
@@ -132,15 +142,43 @@ def _held(
 
 
 def _balls(held: Sequence[tuple[PressRow, PressReading]], first: Reading) -> list[_Ball]:
-    """Reduce each ball's readings, all orientations together; their own error is shared and does not average out."""
+    """Reduce each ball's readings, all orientations together.
+
+    u^2 = u_stated^2 + s^2/n, degrees of freedom by Welch-Satterthwaite (JCGM 100:2008, G.2b): the readings' own error
+    is shared and does not average out, s is the pooled SD within balls. Of reductions other than the mean s is taken
+    whole; to a largest or smallest of n readings it adds 0 to d2(n) s/2, to a range 0 to d2(n) s: counted as a third of
+    the square of the most that it may add, since nothing is taken off.
+    """
+    own = {
+        ball: [(row, reading) for row, reading in held if reading.ball == ball]
+        for ball in dict.fromkeys(reading.ball for _, reading in held)
+    }
+    readings = {ball: np.array([reading.deformation_mm for _, reading in pairs]) for ball, pairs in own.items()}
+    dof = sum(values.size - 1 for values in readings.values())
+    within = sum(float(((values - values.mean()) ** 2).sum()) for values in readings.values())
+    s = math.sqrt(within / dof) if dof else 0.0
+    times = math.sqrt(2.0) if first.ball == "range" else 1.0
+    adds = {"max": 0.5, "min": 0.5, "range": 1.0}.get(first.ball, 0.0)
     balls = []
-    for ball in dict.fromkeys(reading.ball for _, reading in held):
-        own = [(row, reading) for row, reading in held if reading.ball == ball]
-        values = np.array([reading.deformation_mm for _, reading in own])
-        u = max(row.step if row.u is None else row.u for row, _ in own)
-        spread = math.sqrt(2.0) if first.ball == "range" else 1.0
-        balls.append(_Ball(float(_REDUCED[first.ball](values)), spread * u))
+    for ball, values in readings.items():
+        u = times * max(row.step if row.u is None else row.u for row, _ in own[ball])
+        scatter = s / math.sqrt(values.size) if first.ball == "mean" else times * s
+        extra = adds * d2(values.size) * s / math.sqrt(3.0) if values.size > 1 else 0.0
+        parts = (u, scatter, extra)
+        known = effective_dof((u, math.hypot(scatter, extra)), (math.inf, float(max(dof, 1))))
+        balls.append(_Ball(float(_REDUCED[first.ball](values)), math.hypot(*parts), known, math.hypot(u, extra)))
     return balls
+
+
+def _unknown_scatter(held: Sequence[tuple[PressRow, PressReading]], first: Reading) -> str:
+    """Say why single balls cannot be decided: no ball was read twice, and some reading came without uncertainty."""
+    once = len({reading.ball for _, reading in held}) == len(held)
+    if first.sample != "each" or not once or all(row.u is not None for row, _ in held):
+        return ""
+    return (
+        "each ball was read once and no uncertainty is stated, so nothing is known of how a ball's own readings "
+        "scatter; read balls again, or state u"
+    )
 
 
 def _why_not(clause: Clause, balls: Sequence[_Ball]) -> str:
@@ -176,7 +214,7 @@ def _gap(one: _Ball, first: Reading) -> float:
 
 
 def _each(balls: Sequence[_Ball], first: Reading) -> tuple[Decision, _Ball, int]:
-    sides = [_sides(one, coverage_factor(math.inf) * one.u, first) for one in balls]
+    sides = [_sides(one, coverage_factor(one.dof) * one.u, first) for one in balls]
     surely_out = sum(outside for _, outside in sides)
     surely_in = sum(inside for inside, _ in sides)
     decision: Decision = "undecided"
@@ -190,7 +228,7 @@ def _each(balls: Sequence[_Ball], first: Reading) -> tuple[Decision, _Ball, int]
 def _mean(balls: Sequence[_Ball], first: Reading) -> tuple[Decision, _Ball, int]:
     values = np.array([one.value for one in balls])
     scatter = float(values.std(ddof=1)) / math.sqrt(values.size)
-    u = max(one.u for one in balls)
+    u = max(one.shared for one in balls)
     shown = _Ball(float(values.mean()), math.hypot(scatter, u))
     half = math.hypot(coverage_factor(values.size - 1) * scatter, coverage_factor(math.inf) * u)
     inside, outside = _sides(shown, half, first)

@@ -121,11 +121,11 @@ class PressClause:
         ``each`` ball, or the ``mean`` of the balls.
     value, u : float
         That of the ball nearest to or furthest beyond a limit, or the mean, with its standard uncertainty; NaN where
-        it is not tested.
+        it is not tested; its u is NaN where nothing is known of a ball's own scatter.
     outside : int
         Balls outside as read.
     reason : str
-        Why it is not tested; empty where it is.
+        Why it is not tested, or why a tested one is left undecided for want of repeats; empty elsewhere.
     label : str
         `RIG_LABEL`.
     """

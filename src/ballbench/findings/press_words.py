@@ -102,10 +102,12 @@ def assumed(*, unsaid: bool) -> tuple[str, ...]:
         ),
     )
     if unsaid:
-        more = "The uncertainty of a reading that came without one is one step of its display (own choice); the rig's "
+        more = "The uncertainty of a reading that came without one is one step of its display (own choice), beside the "
         return (
             *words,
-            more + "own error may be larger. Read a spring or a ball of known stiffness, and state it as u.",
+            more
+            + "scatter of a ball's own repeats; the rig's own error may be larger. Read a spring or a ball of known "
+            "stiffness, and state it as u.",
         )
     return words
 

@@ -6,6 +6,7 @@ them into words, JSON and pictures.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from ballbench.findings.results import BudgetFinding
@@ -149,7 +150,8 @@ class CheckFound:
     piece : str
         Which.
     known, u_known, value, error : float
-        What it is, the standard uncertainty of that, the reading, and reading less piece.
+        What it is, the standard uncertainty of that, the reading, and reading less piece; half a step more where the
+        display cuts off.
     allowed : float
         How far `error` may be from `expected`, either way.
     passed : bool
@@ -199,6 +201,8 @@ class CalibrationFound:
         Chance of a misfit as large as this one if the line is true; NaN where nothing is left over.
     notes : tuple of str
         What must be known of it.
+    error_low, error_high : float
+        Interval of `offset` at 95 %.
     """
 
     pieces: int
@@ -214,6 +218,8 @@ class CalibrationFound:
     high: float
     fit_p: float
     notes: tuple[str, ...] = ()
+    error_low: float = math.nan
+    error_high: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +231,7 @@ class DriftFound:
     piece : str
         Read again and again.
     checks : int
-        How often.
+        At how many different times.
     hours : float
         From the first to the last; NaN where times are not known, and `rate` is then a check.
     rate, low, high : float
@@ -235,7 +241,13 @@ class DriftFound:
     carried : float
         Standard uncertainty that readings between checks carry for it.
     beyond_noise : bool
-        The interval does not hold zero.
+        Rate or jump is too large for noise, both looks counted.
+    steady : bool
+        The rate is. Otherwise it is one check that lies off the first, not a steady drift.
+    jump : float
+        Mean of the check furthest from the first, less the first; NaN where it was not looked for.
+    notes : tuple of str
+        What must be known of it.
     """
 
     piece: str
@@ -247,6 +259,9 @@ class DriftFound:
     largest: float
     carried: float
     beyond_noise: bool
+    steady: bool = True
+    jump: float = math.nan
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

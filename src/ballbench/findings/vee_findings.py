@@ -24,18 +24,21 @@ class VeeUsed:
         Between the flanks, and its standard uncertainty.
     setting : str
         ``summit`` or ``rider``.
-    range, u : float
-        Largest less smallest indication, the mean where it was turned again, and its standard uncertainty.
+    range, added, u : float
+        Largest less smallest indication, the mean where it was turned again; what noise adds to it at most on average;
+        and the standard uncertainty of the range with half of that taken off, what noise adds reckoned in.
     readings : int
         How often it was laid in and turned.
     floor : float
-        Range that the indicator shows of a ball without any form, in nineteen cases of twenty at most.
+        Range that the indicator shows of a ball without any form; in nineteen cases of twenty no vee of the section
+        shows more.
     """
 
     angle: float
     angle_u: float
     setting: Setting
     range: float
+    added: float
     u: float
     readings: int
     floor: float
@@ -59,7 +62,7 @@ class SectionForm:
         The form lies between them, 95 %, if one of these numbers of lobes is all there is; NaN where none fits.
     beyond_noise : float
         The form is at least this if noise added as much to the range as it may: `low` less the floor at the same
-        lobes, the smallest of all that fit; NaN where none fits.
+        lobes (less what was taken off already), the smallest of all that fit; NaN where none fits.
     form, u, lobes : float, float, int
         One form with its standard uncertainty, where one number of lobes is left; else NaN, NaN, 0.
     blind : tuple of int

@@ -3,66 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from ballbench.findings.vee_findings import BallForm, SectionForm, VeeClause, VeeProduct, VeeUsed
-from ballbench.form.display_floor import display_floor
+from ballbench.findings.vee_noise import Floors, Noise, floors_by, looks_of, noise_in
 from ballbench.form.vee_block import PLAUSIBLE, LobeForm, VeeForm, VeeReading, forms_together
 from ballbench.quantities.uncertain import Uncertain
 from ballbench.records.vee_readings import VeeRow
 from ballbench.specs import Clause
+from ballbench.statistics.normal_range import d2
 
-__all__ = ["ANGLE_U", "Noise", "clauses_of", "form_clauses", "noise_of", "products_of"]
+__all__ = ["ANGLE_U", "clauses_of", "form_clauses", "products_of"]
 
 ANGLE_U = 0.5
 """Standard uncertainty of an angle where none is stated, degrees: a protractor's (own choice); a flat table has 0."""
-_LOOKS = 12
-"""Indications that count as taken independently in one turn (own choice)."""
-_MOST_LOOKS = 120
-_BALLS = 4000
-"""Simulated for a floor where the display is coarse: its 95 % point is one step or another."""
-_LEAST_DOF = 2
-"""Repeats with fewer degrees of freedom say nothing of noise (own choice)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Noise:
-    """The standard uncertainty of one range where none is stated, mm: from repeats, with their degrees of freedom.
-
-    NaN and 0 where nothing was turned again; one display step is then taken.
-    """
-
-    u: float
-    dof: int
-
-
-def noise_of(rows: Sequence[VeeRow]) -> Noise:
-    """Find the noise of a range from balls that were laid in again.
-
-    Parameters
-    ----------
-    rows : sequence of VeeRow
-        All rows of one indicator.
-
-    Returns
-    -------
-    Noise
-        The pooled SD of ranges of one section in one vee, no less than what the display alone brings: two rounded
-        indications, step/sqrt(6) (JCGM 100:2008, F.2.2.1).
-    """
-    groups: dict[tuple[object, ...], list[float]] = {}
-    for row in rows:
-        key = (row.product, row.ball, row.section, row.angle, row.setting)
-        groups.setdefault(key, []).append(row.high - row.low)
-    again = [np.array(ranges) for ranges in groups.values() if len(ranges) > 1]
-    dof = sum(ranges.size - 1 for ranges in again)
-    if dof < _LEAST_DOF:
-        return Noise(math.nan, 0)
-    pooled = math.sqrt(sum(float(((ranges - ranges.mean()) ** 2).sum()) for ranges in again) / dof)
-    return Noise(max(pooled, max(row.step for row in rows) / math.sqrt(6.0)), dof)
 
 
 def products_of(rows: Sequence[VeeRow], noise: Noise, lobes: int, rng: np.random.Generator) -> tuple[VeeProduct, ...]:
@@ -89,27 +45,12 @@ def products_of(rows: Sequence[VeeRow], noise: Noise, lobes: int, rng: np.random
     BadRequest
         A number of lobes that cannot be.
     """
-    floors = _floors(rng)
+    floors = floors_by(rng)
     names = dict.fromkeys(row.product for row in rows)
     return tuple(_product(name, [row for row in rows if row.product == name], noise, lobes, floors) for name in names)
 
 
-def _floors(rng: np.random.Generator) -> Callable[[int, float, float], float]:
-    """Give a function that works out the range of a round ball once for each instrument and number of looks."""
-    known: dict[tuple[int, float, float], float] = {}
-
-    def floor(looks: int, sd: float, step: float) -> float:
-        key = (looks, sd, step)
-        if key not in known:
-            known[key] = display_floor(looks, sd, step, rng, balls=_BALLS).high
-        return known[key]
-
-    return floor
-
-
-def _product(
-    name: str, rows: Sequence[VeeRow], noise: Noise, lobes: int, floors: Callable[[int, float, float], float]
-) -> VeeProduct:
+def _product(name: str, rows: Sequence[VeeRow], noise: Noise, lobes: int, floors: Floors) -> VeeProduct:
     balls = tuple(
         _ball(ball, [row for row in rows if row.ball == ball], noise, lobes, floors)
         for ball in dict.fromkeys(row.ball for row in rows)
@@ -127,9 +68,7 @@ def _product(
     )  # fmt: skip
 
 
-def _ball(
-    name: str, rows: Sequence[VeeRow], noise: Noise, lobes: int, floors: Callable[[int, float, float], float]
-) -> BallForm:
+def _ball(name: str, rows: Sequence[VeeRow], noise: Noise, lobes: int, floors: Floors) -> BallForm:
     sections = tuple(
         _section(section, [row for row in rows if row.section == section], noise, lobes, floors)
         for section in dict.fromkeys(row.section for row in rows)
@@ -139,13 +78,13 @@ def _ball(
     return BallForm(name, sections, low, max((section.high for section in known), default=math.nan))
 
 
-def _section(
-    name: str, rows: Sequence[VeeRow], noise: Noise, lobes: int, floors: Callable[[int, float, float], float]
-) -> SectionForm:
+def _section(name: str, rows: Sequence[VeeRow], noise: Noise, lobes: int, floors: Floors) -> SectionForm:
     used, readings = [], []
     keys = sorted({(row.angle, row.setting) for row in rows})
     for angle, setting in keys:
-        vee, reading = _vee([row for row in rows if (row.angle, row.setting) == (angle, setting)], noise, floors)
+        vee, reading = _vee(
+            [row for row in rows if (row.angle, row.setting) == (angle, setting)], noise, len(keys), floors
+        )
         used.append(vee)
         readings.append(reading)
     known = lobes or max(row.lobes for row in rows)
@@ -167,29 +106,31 @@ def _none_of(low: float) -> float:
     return 0.0 if math.isfinite(low) else low
 
 
-def _vee(
-    rows: Sequence[VeeRow], noise: Noise, floors: Callable[[int, float, float], float]
-) -> tuple[VeeUsed, VeeReading]:
-    """Put the turns of one section in one vee together."""
+def _vee(rows: Sequence[VeeRow], noise: Noise, vees: int, floors: Floors) -> tuple[VeeUsed, VeeReading]:
+    """Put the turns of one section in one of so many vees together, what noise adds to a range reckoned in."""
     one, step = rows[0], max(row.step for row in rows)
-    stated = [row.u for row in rows if math.isfinite(row.u)]
-    single, dof = (noise.u, float(noise.dof)) if noise.dof else (step, math.inf)
-    u = single / math.sqrt(len(rows)) if noise.dof else single
-    if stated:  # what is stated may hold the indicator's own error, which turning again does not take away
-        single, u, dof = max(stated), max(stated), math.inf
-    turns = [row.turns for row in rows if math.isfinite(row.turns)] or [1.0]
-    looks = int(min(round(_LOOKS * max(turns)), _MOST_LOOKS))
+    looks = looks_of(rows)
+    seen = noise_in(rows, noise, looks)
     value = float(np.mean([row.high - row.low for row in rows]))
+    added = min(d2(looks) * seen.largest, value)
     known = [row.angle_u for row in rows if math.isfinite(row.angle_u)]
     angle_u = max(known) if known else 0.0 if one.angle == 180.0 else ANGLE_U
-    floor = floors(looks, single / math.sqrt(2.0), step)
-    reading = VeeReading(Uncertain(value, u, dof, "mm"), Uncertain(one.angle, angle_u, unit="deg"), one.setting)
-    return VeeUsed(one.angle, angle_u, one.setting, value, u, len(rows), floor), reading
+    floor = floors(looks, seen, step, vees)
+    cleared = Uncertain(value - added / 2.0, math.hypot(seen.u, added / math.sqrt(12.0)), seen.dof, "mm")
+    reading = VeeReading(cleared, Uncertain(one.angle, angle_u, unit="deg"), one.setting)
+    return VeeUsed(one.angle, angle_u, one.setting, value, added, cleared.u, len(rows), floor), reading
 
 
-def _floor(item: LobeForm, used: Sequence[VeeUsed]) -> float:
-    """Give the form that noise makes of a round ball, at one number of lobes, by the vee that shows it best."""
-    return min(vee.floor / factor for vee, factor in zip(used, item.factors, strict=True) if factor > 0.0)
+def _floor(item: LobeForm, used: Sequence[VeeUsed], beside: float = 0.0) -> float:
+    """Give the form that noise makes of a round ball, at one number of lobes, by the vee that shows it best.
+
+    `beside`: the share of what noise adds that was taken off the range already.
+    """
+    return min(
+        (vee.floor - beside * vee.added) / factor
+        for vee, factor in zip(used, item.factors, strict=True)
+        if factor > 0.0
+    )
 
 
 def _form_floor(left: Sequence[LobeForm], used: Sequence[VeeUsed]) -> float:
@@ -198,8 +139,12 @@ def _form_floor(left: Sequence[LobeForm], used: Sequence[VeeUsed]) -> float:
 
 
 def _beyond_noise(left: Sequence[LobeForm], used: Sequence[VeeUsed]) -> float:
-    """Give the form that is there even if noise added as much as it may."""
-    sure = [item.form.value - item.form.expanded() - _floor(item, used) for item in left if item.form is not None]
+    """Give the form that is there even if noise added as much as it may; half of what it adds is off already."""
+    sure = [
+        item.form.value - item.form.expanded() - _floor(item, used, beside=0.5)
+        for item in left
+        if item.form is not None
+    ]
     return max(min(sure), 0.0) if sure else math.nan
 
 

@@ -82,11 +82,17 @@ def assumed(found: VeeFindings, *, steps: bool, angles: bool) -> tuple[str, ...]
     steps, angles : bool
         Some range, or some angle, came without its uncertainty.
     """
-    words = []
+    words = [
+        (
+            "Noise makes every range larger: by nothing up to the range that noise alone shows on average, in 12 "
+            "indications a turn (own choice). Half of that is taken off, and the rest is in the uncertainty."
+        )
+    ]
     if steps:
         words.append(
-            "The uncertainty of a range that came without one is one step of the display, as the decimals show it (own "
-            "choice). Lay some balls in again, and it is found from the repeats."
+            "The uncertainty of a range that came without one is one step of the display, as the decimals show it, and "
+            "the noise of one indication that over the root of 2 (own choice): the noise itself is not known. Lay some "
+            "balls in again, and it is found from the repeats."
         )
     if angles:
         words.append("An angle that came without its uncertainty is known to 0.5 degrees (own choice).")

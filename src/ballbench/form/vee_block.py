@@ -48,7 +48,8 @@ class VeeReading:
     Parameters
     ----------
     range : Uncertain
-        Largest less smallest indication, mm, without the indicator's own play and noise as far as known.
+        Largest less smallest indication, mm, without the indicator's own play and noise as far as known: noise makes
+        every range larger, so take off what it adds on average.
     angle : Uncertain
         Between the flanks, degrees; 180 for a flat table.
     setting : str
@@ -294,7 +295,9 @@ def forms_together(
     Notes
     -----
     One number of lobes at a time: range_i = |F_i| form, weighted by the uncertainty of the range and of the angle's
-    effect on it. Several lobes at once add up in a way that ranges alone do not tell apart.
+    effect on it. Agreement by chi-square; by F where the uncertainties have finite degrees of freedom, the least of any
+    reading (own choice), which the form has too. Several lobes at once add up in a way that ranges alone do not tell
+    apart.
     """
     faults = [
         Fault(f"reading {place}, range", f"{item.range.value:g} mm", "0 or more", "give largest less smallest")
@@ -374,9 +377,18 @@ def _one(readings: Sequence[VeeReading], n: int) -> LobeForm:
         weights = 1.0 / square
         form = float((weights * f) @ ranges) / float((weights * f) @ f)
     chi2 = float(weights @ (ranges - f * form) ** 2)
-    p = float(special.chdtrc(len(readings) - 1, chi2))
+    dof = min(
+        effective_dof((item.range.u, form * slope), (item.range.dof, item.angle.dof))
+        for item, slope in zip(readings, slopes, strict=True)
+    )
+    p = _chance(chi2, len(readings) - 1, dof)
     u = 1.0 / math.sqrt(float(weights @ f**2))
-    return LobeForm(n, tuple(factors), Uncertain(form, u, math.inf, "mm"), chi2, p, p >= _AGREES)
+    return LobeForm(n, tuple(factors), Uncertain(form, u, dof, "mm"), chi2, p, p >= _AGREES)
+
+
+def _chance(chi2: float, free: int, dof: float) -> float:
+    """Give the chance of as large a sum of squares where the uncertainties have `dof` degrees of freedom."""
+    return float(special.chdtrc(free, chi2) if math.isinf(dof) else special.fdtrc(free, dof, chi2 / free))
 
 
 def _slope(reading: VeeReading, n: int) -> float:

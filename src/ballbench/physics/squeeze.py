@@ -186,43 +186,59 @@ def to_zero_force(
     )
 
 
-def squeeze_of_make(balls: Sequence[ZeroForce]) -> Uncertain:
+def squeeze_of_make(places: Sequence[ZeroForce], balls: Sequence[str] | None = None) -> Uncertain:
     """Give the squeeze of a make from several of its balls.
 
     Parameters
     ----------
-    balls : sequence of ZeroForce
-        At least two, at one force, with the same weights or the same hand.
+    places : sequence of ZeroForce
+        Pressed at one force, with the same weights or the same hand.
+    balls : sequence of str or None
+        Which ball each place is of; None: every place is a ball of its own.
 
     Returns
     -------
     Uncertain
-        Mean squeeze, mm, which belongs into the bench file; standard uncertainty from the scatter of the balls and, not
-        averaged away, from the forces that they share.
+        Mean squeeze of the balls, mm, each the mean of its places; standard uncertainty from the scatter of the balls,
+        never less than from the noise of their readings, and, not averaged away, from the forces that they share. With
+        one ball the scatter of balls is not known, and noise stands for it.
 
     Raises
     ------
     BadRequest
-        Fewer than two balls, or different forces.
+        Fewer than two places, different forces, or not one ball for each place.
 
     Notes
     -----
-    JCGM 100:2008, 4.2.3; G.2b for the degrees of freedom. The walls of balls differ: their scatter is in the readings
-    as part of the balls' size.
+    JCGM 100:2008, 4.2.3; G.2b for the degrees of freedom, which are those of the larger of scatter and noise. The walls
+    of balls differ: their scatter is in the readings as part of the balls' size.
     """
+    of = [str(number) for number in range(len(places))] if balls is None else list(balls)
     faults = []
-    if len(balls) < 2:
-        faults.append(Fault("squeeze_of_make", f"{len(balls)} ball", "two or more", "press more balls of the make"))
-    if len({ball.force for ball in balls}) > 1:
-        found = ", ".join(f"{force:g} N" for force in sorted({ball.force for ball in balls}))
+    if len(places) < 2:
+        faults.append(Fault("squeeze_of_make", f"{len(places)} ball", "two or more", "press more balls of the make"))
+    if len(of) != len(places):
+        faults.append(Fault("squeeze_of_make", f"{len(of)} names of balls", f"{len(places)}", "name each place's ball"))
+    if len({place.force for place in places}) > 1:
+        found = ", ".join(f"{force:g} N" for force in sorted({place.force for place in places}))
         faults.append(Fault("squeeze_of_make", found, "one force", "ask for the squeeze at one force"))
     if faults:
         raise BadRequest(faults)
-    values = np.array([ball.squeeze.value for ball in balls])
-    scatter = float(values.std(ddof=1)) / math.sqrt(values.size)
-    pulls = float(np.mean([ball.squeeze_shares.forces for ball in balls]))
-    dof = effective_dof([scatter, pulls], [values.size - 1.0, math.inf])
-    return Uncertain(float(values.mean()), math.hypot(scatter, pulls), dof, "mm")
+    own = [[place for place, name in zip(places, of, strict=True) if name == ball] for ball in dict.fromkeys(of)]
+    values = np.array([np.mean([place.squeeze.value for place in ball]) for ball in own])
+    noises = [math.sqrt(sum(p.squeeze_shares.readings**2 for p in ball)) / len(ball) for ball in own]
+    scatter = float(values.std(ddof=1)) / math.sqrt(values.size) if values.size > 1 else 0.0
+    noise = math.hypot(*noises) / values.size
+    dof = values.size - 1.0 if scatter > noise else min(_noise_dof(place) for place in places)
+    pulls = float(np.mean([np.mean([place.squeeze_shares.forces for place in ball]) for ball in own]))
+    parts = (max(scatter, noise), pulls)
+    return Uncertain(float(values.mean()), math.hypot(*parts), effective_dof(parts, (dof, math.inf)), "mm")
+
+
+def _noise_dof(place: ZeroForce) -> float:
+    """Degrees of freedom of the readings' part, out of those of the whole (JCGM 100:2008, G.2b, turned round)."""
+    u = place.squeeze.u
+    return math.inf if u == 0.0 else max(place.squeeze.dof * (place.squeeze_shares.readings / u) ** 4, 1.0)
 
 
 def _check(

@@ -77,7 +77,9 @@ def _part(title: str, anchor: str, figure: Figure | None) -> list[Block]:
 
 def right_answer_words(plan: Plan) -> str:
     """Say what counts as a right answer."""
-    text = "A right answer is “met” where the true values of the very balls that were read meet every clause on the "
+    number = plan.chosen.in_question
+    balls = f"the same {number} balls for every design, read or not," if number > 1 else "the one ball in question"
+    text = f"A right answer is “met” where the true values of {balls} meet every clause on the "
     text += f"{quantity_words(plan.quantity)}, and “not met” where they do not. “Undecided” is never counted as right."
     return text
 

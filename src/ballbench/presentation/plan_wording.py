@@ -58,10 +58,11 @@ def span_only(share: Share) -> str:
 
 
 def verdict(one: SettingChances, plan: Plan) -> str:
-    """Say whether a design is enough: the chosen one, one that would be too, or not."""
-    if plan.how_many.chosen is one:
-        return ENOUGH
-    return ENOUGH_TOO if one.right.value >= plan.how_many.wanted else NOT_ENOUGH
+    """Say whether a design is enough: the chosen one, one that would be too, or not; and if it reads only a part."""
+    if one.right.value < plan.how_many.wanted:
+        return NOT_ENOUGH
+    word = ENOUGH if plan.how_many.chosen is one else ENOUGH_TOO
+    return f"{word}, but {plan.sample_size} are asked for" if plan.is_part(one) else word
 
 
 def tests_words(plan: Plan) -> str:

@@ -104,7 +104,7 @@ def _counts(one: PressClause) -> Facts:
         (
             ("Balls read in that direction", str(one.read)),
             ("Of them as the clause asks", str(one.balls)),
-            ("Outside as read", str(one.outside) if not one.reason else "not tested"),
+            ("Outside as read", str(one.outside) if one.decision != "not tested" else "not tested"),
         )
     )
 

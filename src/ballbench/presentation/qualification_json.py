@@ -131,6 +131,8 @@ def _calibration(found: CalibrationFound) -> Json:
         "at": found.at,
         "offset": found.offset,
         "offset_sd": found.offset_sd,
+        "error_low": found.error_low,
+        "error_high": found.error_high,
         "dof": found.dof,
         "slope": found.slope,
         "slope_sd": found.slope_sd,
@@ -153,6 +155,9 @@ def _drift(one: DriftFound) -> Json:
         "largest": one.largest,
         "carried": one.carried,
         "beyond_noise": one.beyond_noise,
+        "steady": one.steady,
+        "jump": one.jump,
+        "notes": one.notes,
     }
 
 

@@ -125,7 +125,9 @@ def qualification_methods(found: Qualification) -> tuple[str, ...]:
         )
     if found.drift:
         line = "Drift is a straight line in time through the checks on one piece; "
-        words.append(line + "it is told where its 95 % interval is clear of 0.")
+        words.append(
+            line + "it is told where the rate or the furthest check is too large for noise, both looks counted."
+        )
     if found.squeeze:
         words.append("The squeeze is drawn out from the forces that were tried to the usual force of the jaws.")
     return (*words, "Nothing was rounded before this report.")

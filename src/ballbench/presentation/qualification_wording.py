@@ -84,7 +84,9 @@ def person_words(one: PersonFound, unit: str) -> str:
 
 
 def drift_remark(drift: DriftFound, unit: str) -> str:
-    """Say in few words how fast readings moved, beyond noise."""
+    """Say in few words how fast readings moved, beyond noise, or that one check lay off."""
+    if not drift.steady:
+        return f"one check {with_unit(two_figures(abs(drift.jump)), unit)} off the first, beyond noise"
     way = "up" if drift.rate > 0.0 else "down"
     a_time = "an hour" if math.isfinite(drift.hours) else "a check"
     return f"moved {way} by {with_unit(two_figures(abs(drift.rate)), unit)} {a_time}, beyond noise"

@@ -76,6 +76,7 @@ def _section(one: SectionForm) -> Json:
                 "angle_u": vee.angle_u,
                 "setting": vee.setting,
                 "range": vee.range,
+                "added_by_noise": vee.added,
                 "u": vee.u,
                 "readings": vee.readings,
                 "floor": vee.floor,

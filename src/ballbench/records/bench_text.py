@@ -41,11 +41,20 @@ class WrittenInstrument:
     display: str = "rounds"
 
 
-def as_written(tool: Instrument) -> WrittenInstrument:
-    """Give an instrument as a bench file has it, in the base unit of its quantity."""
+def as_written(tool: Instrument, *, repeatability: bool = True, calibration: bool = True) -> WrittenInstrument:
+    """Give an instrument as a bench file has it, in the base unit of its quantity.
+
+    Parameters
+    ----------
+    tool : Instrument
+        Complete.
+    repeatability, calibration : bool
+        Whether they are known; what is only taken for granted is not written, or it would read as stated.
+    """
     return WrittenInstrument(
-        tool.name, tool.quantity, tool.unit, tool.resolution, tool.sd, tool.dof, tool.offset, tool.offset_sd,
-        tool.scale_sd, tool.zeroed, tool.display,
+        tool.name, tool.quantity, tool.unit, tool.resolution, tool.sd if repeatability else None,
+        tool.dof if repeatability else None, tool.offset, tool.offset_sd if calibration else None, tool.scale_sd,
+        tool.zeroed, tool.display,
     )  # fmt: skip
 
 

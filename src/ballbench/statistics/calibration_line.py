@@ -17,6 +17,10 @@ Array = NDArray[np.float64]
 
 BEYOND = 0.1
 """How far outside the pieces the line is used, as a part of the span between them. Own choice."""
+NEAR = 0.02
+"""As far at least, as a part of the size: sizes so near behave alike, however near the pieces are. Own choice."""
+COARSE = 0.5
+"""Noise in display steps under which the rounding of repeats is one and the same and no mean takes it away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +58,11 @@ class CalibrationLine:
     about : float
         The size at which `offset` stands, in the instrument's unit.
     offset, slope : float
-        a and b; `slope` is 0 with one piece, where nothing is known of it.
+        a and b; `slope` is 0 with one size or an offset alone, where nothing is known of it.
     covariance : (2, 2) float array
-        Of a and b; NaN for the slope with one piece.
+        Of a and b; NaN for the slope where it is not known.
     dof : float
-        Degrees of freedom of the noise.
+        Degrees of freedom of the noise; infinite where the rounding of the display is all of it.
     noise : float
         SD of single readings that was used.
     chi2, chi2_dof, p_fit : float
@@ -124,7 +128,7 @@ class CalibrationLine:
 
     @property
     def slope_known(self) -> bool:
-        """Whether there were two pieces of different size."""
+        """Whether a slope was fitted, through pieces of different size."""
         return bool(np.isfinite(self.covariance[1, 1]))
 
 
@@ -147,6 +151,7 @@ def calibration_line(
     noise: tuple[float, float] | None = None,
     resolution: float = 0.0,
     about: float | None = None,
+    offset_alone: bool = False,
     beyond: float = BEYOND,
     confidence: float = 0.95,
 ) -> CalibrationLine:
@@ -166,18 +171,22 @@ def calibration_line(
         SD of single readings and its degrees of freedom. Left out, it is pooled from repeated readings; with none and
         pieces known exactly, it is the scatter about the line.
     resolution : float
-        Step of the display: the noise is at least its rounding, step over the square root of 12.
+        Step of the display: the noise is at least its rounding, step over the square root of 12, and so is that of a
+        mean where single readings scatter by less than half a step.
     about : float, optional
         Size at which the offset is stated; left out: the mean of the pieces.
+    offset_alone : bool
+        Fit no slope although the pieces differ: for sizes far off beside the span of the pieces.
     beyond : float
-        How far outside the pieces the line may be used, as a part of their span, or of the size of a single piece.
+        How far outside the pieces the line may be used, as a part of their span, but 2 % of the size at least (not more
+        than this part of it); of the size of a single piece.
     confidence : float
         Of intervals, between 0 and 1.
 
     Returns
     -------
     CalibrationLine
-        With one piece an offset alone.
+        With pieces of one size an offset alone.
 
     Raises
     ------
@@ -186,7 +195,8 @@ def calibration_line(
 
     Notes
     -----
-    Generalised least squares of the mean errors of the pieces with covariance ``diag(u^2 + s^2/n) + c c'``. Source:
+    Generalised least squares of the mean errors of the pieces with covariance ``diag(u^2 + s^2/n) + c c'``; for s below
+    half a step ``max(s^2/n, step^2/12)`` in place of ``s^2/n``, the rounding of all being one (own choice). Source:
     JCGM 100:2008, H.3 (the line, its covariance and its use) and F.2.2.1 (rounding). The pieces' uncertainty enters the
     error alone, not the abscissa: right where the slope is far below 1. p of the fit by F with Satterthwaite degrees of
     freedom: exact where the pieces are exact and evenly read, or where the noise is known.
@@ -195,11 +205,11 @@ def calibration_line(
     data.check(noise, resolution, beyond, confidence)
     x0 = float(data.sizes.mean()) if about is None else float(about)
     design = np.column_stack((np.ones(data.sizes.size), data.sizes - x0))
-    if np.ptp(data.sizes) == 0.0:
+    if np.ptp(data.sizes) == 0.0 or offset_alone:
         design = design[:, :1]
     sd, dof, by_scatter = data.noise(noise, resolution, design)
     piece_part = np.diag(data.u**2) + np.outer(data.common, data.common)
-    noise_part = sd**2 / data.counts
+    noise_part, dof = _of_means(sd, dof, data.counts, resolution)
     inverse = np.linalg.inv(piece_part + np.diag(noise_part))
     bread = np.linalg.inv(design.T @ inverse @ design)
     gain = bread @ design.T @ inverse
@@ -215,7 +225,9 @@ def calibration_line(
     k = design.shape[1]
     covariance[:k, :k], fixed[:k, :k] = bread, gain @ piece_part @ gain.T
     smallest, largest = float(data.sizes.min()), float(data.sizes.max())
-    margin = beyond * (largest - smallest if k == 2 else abs(largest))
+    margin = beyond * abs(largest)
+    if largest > smallest:
+        margin = max(beyond * (largest - smallest), min(beyond, NEAR) * abs(largest))
     return CalibrationLine(
         about=x0,
         offset=float(found[0]),
@@ -230,7 +242,7 @@ def calibration_line(
         low=smallest - margin,
         high=largest + margin,
         confidence=confidence,
-        notes=_notes(k, p_fit, 1.0 - confidence, by_scatter),
+        notes=_notes(k, largest > smallest, p_fit, 1.0 - confidence, by_scatter),
         of_pieces=fixed,
     )
 
@@ -269,6 +281,15 @@ def calibration_entry(line: CalibrationLine, size: float, reach: float = 0.0) ->
     )
     wide = widest.u * float(stats.t.isf(0.025, widest.dof)) / float(stats.norm.isf(0.025))
     return CalibrationEntry(here.error, math.hypot(wide, line.slope * reach / math.sqrt(3.0)), 0.0)
+
+
+def _of_means(sd: float, dof: float, counts: NDArray[np.int64], step: float) -> tuple[Array, float]:
+    """Variances of the pieces' means, (P,), and degrees of freedom: under a coarse display the rounding stays."""
+    variances: Array = sd**2 / counts
+    if sd >= COARSE * step:
+        return variances, dof
+    rounding = step**2 / 12.0
+    return np.maximum(variances, rounding), math.inf if np.all(variances <= rounding) else dof
 
 
 class _Calibration:
@@ -356,10 +377,12 @@ class _Calibration:
             raise BadRequest(faults)
 
 
-def _notes(columns: int, p_fit: float, risk: float, by_scatter: bool) -> tuple[str, ...]:
+def _notes(columns: int, sizes_differ: bool, p_fit: float, risk: float, by_scatter: bool) -> tuple[str, ...]:
     """What has to be said beside the line."""
     notes = []
-    if columns == 1:
+    if columns == 1 and sizes_differ:
+        notes.append("the sizes that were read are too near each other for a slope: an offset for all of them")
+    elif columns == 1:
         notes.append("one size was read: an offset there, and nothing about other sizes")
     if p_fit < risk:
         notes.append(

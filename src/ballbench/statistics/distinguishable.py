@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scipy import stats
 
@@ -115,7 +115,8 @@ def tells_apart(study: RepeatStudy, readings: int = 1, *, same_person: bool = Tr
     Returns
     -------
     Distinguishable
-        At the confidence of the study.
+        At the confidence of the study. Under a coarse display the rounding, step squared over 12, is the same in every
+        reading of a ball and so lasts; and no limit is below one step, the least that two readings can differ by.
 
     Raises
     ------
@@ -127,8 +128,30 @@ def tells_apart(study: RepeatStudy, readings: int = 1, *, same_person: bool = Tr
     if stays is None and not same_person:
         found, allowed = "a study that says nothing about people", "one in which two people read the same balls"
         raise BadRequest(Fault("different people", found, allowed, "let a second person read the balls"))
-    lasting = None if stays is None or stays.sd == 0.0 else (stays.sd, stays.dof)
-    return distinguishable(noise.sd, noise.dof, readings, lasting=lasting, confidence=study.confidence)
+    step = study.resolution if study.coarse and study.resolution is not None else 0.0
+    lasting = _lasting(stays, step)
+    told = distinguishable(noise.sd, noise.dof, readings, lasting=lasting, confidence=study.confidence)
+    return replace(
+        told,
+        difference=max(told.difference, step),
+        typical=max(told.typical, step),
+        low=max(told.low, step),
+        high=max(told.high, step),
+    )
+
+
+def _lasting(stays: Component | None, step: float) -> tuple[float, float] | None:
+    """Put what people do differently and the rounding of a coarse display together; degrees of freedom by G.2b.
+
+    An SD whose own degrees of freedom are not known is taken as it is.
+    """
+    people = 0.0 if stays is None else stays.sd**2
+    variance = people + step**2 / 12.0
+    if variance == 0.0:
+        return None
+    known = stays is not None and people > 0.0 and math.isfinite(stays.dof)
+    dof = stays.dof * (variance / people) ** 2 if stays is not None and known else math.inf
+    return math.sqrt(variance), dof
 
 
 def tolerance_share(component: Component, lower: float, upper: float) -> ToleranceShare:

@@ -31,6 +31,8 @@ class Drift:
     u_largest, p_largest : float
         Of that difference by noise alone, and its chance, for the furthest of so many; NaN where the noise was taken
         from the scatter about the line.
+    steady : bool
+        Whether the rate alone is: a steady drift, and not one check that lies off.
     beyond_noise : bool
         Whether rate or largest departure is too large for noise at the confidence asked for, both looks counted.
     carried_sd : float
@@ -52,6 +54,7 @@ class Drift:
     largest_time: float
     u_largest: float
     p_largest: float
+    steady: bool
     beyond_noise: bool
     carried_sd: float
     noise: float
@@ -133,6 +136,7 @@ def drift(
         largest_time=float(moments[far]),
         u_largest=u_largest,
         p_largest=p_largest,
+        steady=len(looks) * p_rate < risk,
         beyond_noise=len(looks) * min(looks) < risk,
         carried_sd=carried,
         noise=sd,

@@ -21,6 +21,8 @@ __all__ = ["Component", "RepeatStudy", "repeat_study"]
 
 Array = NDArray[np.float64]
 
+DUST = 1e-12
+"""A variance below this part of that of all readings and the squared step is the error of arithmetic, and is 0."""
 WHOLE = 1e-3
 """How far, in steps, a reading may be from a whole number of steps: written decimals are exact to far less."""
 
@@ -175,7 +177,9 @@ def repeat_study(
     ss, dof = (cells.within_ss, cells.within_dof) if crossed else (cells.additive_ss, cells.total - cells.rank)
     variance = ss / dof
     hidden = _hidden(cells, resolution, confidence)
+    dust = DUST * (float(np.var(np.concatenate(cells.readings))) + (resolution or 0.0) ** 2)
     raw = _vector(pivot_estimates(cells, variance, interaction=crossed))
+    raw[1:] = _without_dust(raw[1:], dust)
     table = crossed_anova(cells, pool_interaction=pool_interaction) if cells.balanced else None
     fit = None
     if table is not None:
@@ -185,6 +189,7 @@ def repeat_study(
         fit = reml(seen, (max(raw[0], seen.within_ss / dof), raw[1], raw[2], raw[3]), interaction=crossed)
         kept, covariance = np.array([raw[0], fit.interaction, fit.person, fit.ball]), fit.covariance.copy()
         covariance[0, 0] = 2.0 * raw[0] ** 2 / dof
+    kept[1:] = _without_dust(kept[1:], dust)
     if hidden is not None:
         kept[0], covariance[0, 0] = hidden.sd**2, 2.0 * hidden.sd**4 / hidden.dof
     noise_points, *others = chi_square_points(cells, dof)
@@ -215,6 +220,11 @@ def repeat_study(
         confidence=confidence,
         notes=_notes(cells, crossed, pool_interaction, hidden, resolution),
     )
+
+
+def _without_dust(variances: Array, dust: float) -> Array:
+    """Put variances to 0 that are nothing but the error of arithmetic; NaN stays."""
+    return np.where(np.abs(variances) < dust, 0.0, variances)
 
 
 def _vector(draws: VarianceDraws) -> Array:

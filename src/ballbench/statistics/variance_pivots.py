@@ -220,7 +220,7 @@ def _root(squares: Array, least: Array, points: Array) -> Array:
         gaps = np.maximum(v[:, None] + least, TINY)
         form = np.maximum(np.sum(squares / gaps, axis=1), TINY)
         slope = np.maximum(np.sum(squares / gaps**2, axis=1), TINY)
-        step = (form / points - 1.0) * form / slope
+        step = np.where(form > TINY, (form / points - 1.0) * form / slope, 0.0)  # all squares 0: the start is the root
         v = v + step
         if np.all(np.abs(step) <= 1e-10 * (np.abs(v) + least.max(axis=1))):
             break

@@ -35,7 +35,7 @@ from ballbench.findings.plans import Plan
 from ballbench.quantities.kinds import KINDS
 from ballbench.records import Bench, default_instrument, read_bench
 from ballbench.specs import Requirement, find_requirement
-from ballbench.workflows.planned_amounts import amount, surface_grid
+from ballbench.workflows.planned_amounts import amount, bench_notes, planned_product, surface_grid
 from ballbench.workflows.what_to_read import base_units, limits_of_a_ball
 
 __all__ = ["DEFAULT_RESOLUTION", "PlanRequest", "Progress", "plan", "plan_with"]
@@ -156,7 +156,7 @@ def plan_with(requirement: Requirement, stated: Bench, request: PlanRequest, pro
     bench, assumptions = _bench(stated, quantity, requirement)
     kit = Kit(quantity, bench, request.instrument)
     truth = _checked(request, requirement, quantity, kit)
-    terms = Terms(requirement, kit, Rule(request.rule, request.risk), accept_unverified=request.accept_unverified)
+    terms = Terms(requirement, kit, Rule(request.rule, request.risk), planned_product(kit), request.accept_unverified)
     return plan_on(terms, truth, request, assumptions, progress)
 
 
@@ -167,10 +167,11 @@ def plan_on(
     place = Place(request.processes, request.workers)
     told = _Told(progress)
     kit, requirement = terms.kit, terms.requirement
+    terms = replace(terms, in_question=max(request.balls))
     how_many = smallest_design(
         terms, _designs(request), truth, request.wanted, request.tests, request.seed, place, told("designs")
     )
-    chosen = how_many.chosen or how_many.tried[-1]
+    chosen = how_many.best
     setting = Setting(terms, chosen.design, truth)
     gains: tuple[Gain, ...] = ()
     if request.gains:
@@ -188,7 +189,8 @@ def plan_on(
         boxes=boxes, sentence="", sentences=(),
         clauses=tuple((clause.id, clause.text) for clause in requirement.clauses if clause.id in judged),
         assumptions=assumptions, cautions=cautions_for(requirement, [kit.quantity]),
-        notes=_notes(how_many, requirement),
+        notes=(*_notes(how_many, requirement), *bench_notes(terms, compared=bool(request.difference))),
+        sample_size=requirement.sample_size,
     )  # fmt: skip
     sentence, *rest = plan_sentences(result)
     return replace(result, sentence=sentence, sentences=tuple(rest))

@@ -1,18 +1,20 @@
-"""Amounts that a plan is asked with, and the grid of true means and spreads around its limits."""
+"""Amounts that a plan is asked with, what it uses of the bench, and the grid of true makes around its limits."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
 from ballbench.errors import Fault
-from ballbench.findings.planning import Setting
+from ballbench.findings.planning import Kit, Setting, Terms
 from ballbench.quantities.units import UnitError
 from ballbench.records.written_units import exact_factor
+from ballbench.statistics.preparation import LENGTHS
 from ballbench.workflows.what_to_read import limits_of_a_ball
 
-__all__ = ["SIDE", "amount", "surface_grid"]
+__all__ = ["SIDE", "amount", "bench_notes", "planned_product", "surface_grid"]
 
 SIDE = 10
 """Places along each side of a surface."""
@@ -37,6 +39,28 @@ def amount(where: str, text: str, base: str, faults: list[Fault], least: float |
         faults.append(Fault(where, repr(text[:60]), allowed + (", not below 0" if least == 0.0 else ""), "change it"))
         return None
     return value
+
+
+def planned_product(kit: Kit) -> str:
+    """Name the make whose squeeze a plan uses: the only one of the bench, else none of them (a name of its own)."""
+    names = list(kit.bench.squeeze)
+    return names[0] if len(names) == 1 else "planned"
+
+
+def bench_notes(terms: Terms, *, compared: bool = False) -> Iterator[str]:
+    """Say which numbers of the bench belong to a make or to a sitting, and whether the plan uses them."""
+    bench, quantity = terms.kit.bench, terms.kit.quantity
+    if quantity == "diameter" and terms.product in bench.squeeze:
+        one = bench.squeeze[terms.product]
+        yield f"the make is taken to give way as {terms.product} does, by {one.value:g} mm, SD {one.sd:.2g} mm"
+        if compared:
+            yield "the comparison of two makes takes no squeeze"
+    elif quantity == "diameter" and bench.squeeze:
+        names = ", ".join(bench.squeeze)
+        yield f"no squeeze is used: the bench states it for several makes ({names}), and the plan is for none of them"
+    if quantity in LENGTHS and bench.sitting_temperatures:
+        used = "that of the whole bench is used" if bench.temperature else "no temperature is used"
+        yield f"temperatures of single sittings are not part of the plan; {used}"
 
 
 def surface_grid(setting: Setting) -> tuple[list[float], list[float]]:

@@ -20,7 +20,13 @@ from ballbench.findings.qualification import (
     ToleranceShare,
 )
 from ballbench.findings.qualifying.checking import calibration_of, checks_of, drifts_of
-from ballbench.findings.qualifying.entry import with_calibration, with_repeats
+from ballbench.findings.qualifying.entry import (
+    people_notes,
+    people_sd,
+    with_calibration,
+    with_noise,
+    with_repeats,
+)
 from ballbench.findings.qualifying.repeats import repeats_of
 from ballbench.findings.qualifying.squeezing import squeeze_found
 from ballbench.findings.qualifying.words import qualification_sentences
@@ -28,6 +34,7 @@ from ballbench.findings.results import BudgetFinding
 from ballbench.records import Bench, Instrument, Squeeze
 from ballbench.records.bench_text import as_written, instruments_toml, squeezes_toml
 from ballbench.records.check_log import CheckReading
+from ballbench.records.default_instruments import default_instrument
 from ballbench.records.force_readings import ForceReadings, read_force_readings
 from ballbench.specs import Requirement, find_requirement
 from ballbench.statistics.preparation import prepare
@@ -45,6 +52,9 @@ from ballbench.workflows.taking_in import TakenIn, take_in
 from ballbench.workflows.what_to_read import limits_of_a_ball
 
 __all__ = ["QualifyRequest", "bench_entry", "qualify"]
+
+NO_CHECKS = "Without checks against a reference piece a shared offset uncertainty of"
+"""How the assumption begins by which an offset_sd is known to be taken for granted."""
 
 SQUEEZE_CAUTION = (
     "Hang weights low and guarded, fingers and feet away, eye protection on: a slipping weight or a cracking ball "
@@ -80,8 +90,8 @@ class QualifyRequest:
         Corrections and exclusions of the readings.
     spec : str or None
         A requirement whose clauses are held against the instrument.
-    several_people : bool
-        Later readings are taken by several people as they come.
+    one_person : bool
+        One of the study's people reads everything later, and read the checks: differences between people are left out.
     seed : int
         Of everything random.
     """
@@ -97,7 +107,7 @@ class QualifyRequest:
     at_force: float | None = None
     corrections: Path | None = None
     spec: str | None = None
-    several_people: bool = False
+    one_person: bool = False
     seed: int = 1
 
 
@@ -133,10 +143,19 @@ def qualify(request: QualifyRequest) -> Qualification:
 
 
 def bench_entry(found: Qualification) -> str:
-    """Write what a qualification found as a bench file: the instrument's entry, and the squeeze of each make."""
+    """Write what a qualification found as a bench file: the instrument's entry, and the squeeze of each make.
+
+    What is only taken for granted is left out, so that it is taken for granted, and said, by whoever reads the file.
+    An offset_sd that is taken for granted and holds differences between people too is written, with a word on it.
+    """
+    tool = found.instrument
     squeezes = {one.product: Squeeze(one.value, one.sd) for one in found.squeeze}
-    parts = [instruments_toml([as_written(found.instrument)])] + ([squeezes_toml(squeezes)] if squeezes else [])
-    return "\n".join(parts)
+    usual = default_instrument(tool.quantity, tool.unit, tool.resolution).offset_sd
+    assumed = any(text.startswith(NO_CHECKS) for text in found.assumptions)
+    written = as_written(tool, repeatability=not tool.assumed, calibration=not assumed or tool.offset_sd != usual)
+    word = f"# {usual:.2g} {tool.unit} of offset_sd is taken for granted, the rest is between people\n"
+    parts = [(word if assumed and written.offset_sd is not None else "") + instruments_toml([written])]
+    return "\n".join(parts + ([squeezes_toml(squeezes)] if squeezes else []))
 
 
 def _qualified(
@@ -147,17 +166,21 @@ def _qualified(
     stated = tool
     where = f"{request.readings.name if request.readings else 'readings'}, {tool.quantity}"
     repeats = None if study is None else repeats_of(study, tool.resolution, where)
+    noise = tool  # of one person and one piece, as the checks are read
     if repeats is not None:
-        tool = with_repeats(tool, repeats, several_people=request.several_people)
+        noise = with_noise(tool, repeats)
         known.append("repeatability")
     size, reach = size_of(study)
-    line = calibration_of(log, tool, size, reach, request.u_common)
-    drifts = drifts_of(log, tool)
+    line = calibration_of(log, noise, size, reach, request.u_common)
+    drifts = drifts_of(log, noise)
     if line is not None:
         tool = with_calibration(tool, line[1], line[2], drifts)
         known.append("calibration")
-    squeezes, more = _squeeze(request, tool)
-    checks = checks_of(log, replace(stated, sd=tool.sd, dof=tool.dof))
+    if repeats is not None:
+        tool = with_repeats(tool, repeats, one_person=request.one_person)
+    squeezes, more = _squeeze(request, noise)
+    checks = checks_of(log, replace(stated, sd=noise.sd, dof=noise.dof))
+    people = _people(request, repeats, bench, stated, known)
     budget = _budget(taken, study, bench, tool)
     found = Qualification(
         quantity=tool.quantity, unit=tool.unit, instrument=tool, known=tuple(known), repeats=repeats, checks=checks,
@@ -166,7 +189,7 @@ def _qualified(
         readings_digest="" if taken is None else taken.readings.digest,
         assumptions=_assumed(taken, bench, stated, tool, known, squeezes),
         cautions=(*((SQUEEZE_CAUTION,) if squeezes else ()), *cautions_for(requirement, [tool.quantity])),
-        notes=tuple(dict.fromkeys((*_notes(taken, repeats, checks), *more, *notes))),
+        notes=tuple(dict.fromkeys((*_notes(taken, repeats, checks), *people, *more, *notes))),
         invented=taken is not None and taken.first_written.invented,
     )  # fmt: skip
     sentence, *rest = qualification_sentences(found)
@@ -198,8 +221,12 @@ def _squeeze(request: QualifyRequest, tool: Instrument) -> tuple[tuple[SqueezeFo
         raise BadRequest(Fault("option --forces", tool.quantity, "diameters only", "leave it out"))
     read: ForceReadings = read_force_readings(request.forces)
     found = squeeze_found(read.readings, tool, request.ball, request.at_force)
-    note = "each force is taken as known to 5 % (own choice); friction of the slide is the main doubt"
-    return found, (*read.notes, note)
+    own = "each force is taken as known to 5 %, independent of the others (own choice)"
+    common = (
+        "friction of the slide is the main doubt: an error that all forces of hung weights have in common does not "
+        "average over balls, so the part of the forces stays in full however many balls were pressed"
+    )
+    return found, (*read.notes, own, common)
 
 
 def _budget(taken: TakenIn | None, study: pl.DataFrame | None, bench: Bench, tool: Instrument) -> BudgetFinding | None:
@@ -208,7 +235,7 @@ def _budget(taken: TakenIn | None, study: pl.DataFrame | None, bench: Bench, too
         return None
     known = replace(bench, instruments={key: tool if old.name == tool.name else old for key, old in
                                         bench.instruments.items()})  # fmt: skip
-    sample = first_sample(taken, tool)
+    sample = replace(first_sample(taken, tool), sse=0.0, sse_dof=0)  # its repeats are in the entry already
     found = budgets_of(prepare(sample, known), known, None, {}, unit=tool.unit, seed=None)
     return found[0]
 
@@ -237,17 +264,31 @@ def _assumed(
             f"Without a repeat study a repeatability SD of {tool.sd:.2g} {tool.unit} with {tool.dof:g} degrees of "
             "freedom is taken. Common practice, no source."
         )
-    if stated.assumed and "calibration" not in found:
-        out.append(
-            "Without checks against a reference piece a shared offset uncertainty of "
-            f"{tool.offset_sd:.2g} {tool.unit} is taken. Common practice, no source."
-        )
-    answered = {"repeatability": "no repeatability for", "calibration": "no offset_sd for"}
-    gone = ("No bench file", "is assumed", *(answered[name] for name in found))
+    if not _offset_stated(bench, stated) and "calibration" not in found:
+        out.append(f"{NO_CHECKS} {stated.offset_sd:.2g} {tool.unit} is taken. Common practice, no source.")
+    answered = (f"no repeatability for {stated.name}:", f"no offset_sd for {stated.name}:")
+    gone = ("No bench file", "is assumed", *answered)
     out += [text for text in bench.assumptions if not any(part in text for part in gone)]
     if squeezes or taken is None:
         out = [text for text in out if not text.startswith("No squeeze is given")]
     return tuple(dict.fromkeys(out))
+
+
+def _offset_stated(bench: Bench, tool: Instrument) -> bool:
+    """Say whether a bench file states the instrument's offset_sd; its assumptions say what it does not."""
+    said = [text for text in bench.assumptions if f" for {tool.name}:" in text]
+    in_file = not tool.assumed or any("gives no repeatability for" in text for text in said)
+    return in_file and not any("gives no offset_sd for" in text for text in said)
+
+
+def _people(
+    request: QualifyRequest, repeats: RepeatsFound | None, bench: Bench, stated: Instrument, known: Sequence[str]
+) -> tuple[str, ...]:
+    """Say what of the differences between people is in the entry."""
+    if repeats is None:
+        return ()
+    twice = "calibration" not in known and _offset_stated(bench, stated) and people_sd(repeats) > 0.0
+    return people_notes(repeats, stated.unit, one_person=request.one_person, added=twice)
 
 
 def _notes(taken: TakenIn | None, repeats: RepeatsFound | None, checks: Sequence[CheckFound]) -> tuple[str, ...]:

@@ -11,7 +11,8 @@ import numpy as np
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.cautions import cautions_for
 from ballbench.findings.vee_findings import VeeFindings
-from ballbench.findings.vee_forms import clauses_of, form_clauses, noise_of, products_of
+from ballbench.findings.vee_forms import clauses_of, form_clauses, products_of
+from ballbench.findings.vee_noise import noise_of
 from ballbench.findings.vee_words import assumed, vee_sentences
 from ballbench.form.two_point import ODD_LOBES
 from ballbench.records.readings import SAYS_INVENTED

@@ -3,6 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from scipy import stats
 from tests.findings.made_samples import clause_of, reading_of, requirement_of
 from tests.findings.planning.planned import FINE_STEP, setting_of
 
@@ -82,6 +83,49 @@ def test_nothing_would_where_the_make_lies_at_its_limit() -> None:
     found = smallest_design(setting.terms, [Design(4, 2)], setting.truth, tests=100, place=HERE)
     assert found.chosen is None
     assert found.limited_by == "make"
+
+
+SHARP = replace(FINE_STEP, resolution=1e-5, sd=1e-5, dof=1e6, offset_sd=0.0)
+EACH = requirement_of(clause_of(reading_of("mean", "each", upper=40.5), identity="each"))
+
+
+@pytest.mark.parametrize("size", [None, 24])
+def test_a_right_answer_is_about_the_same_balls_for_every_design(size: int | None) -> None:
+    """Each of 24 balls inside with p = Phi(2); n of them read without error are right in p^24 + 1 - p^n (algebra).
+
+    So it is where the requirement asks for 24, and where 24 is the largest number among the designs: two balls are
+    right in 0.62 of tests, not in all.
+    """
+    terms = replace(setting_of(TruthAt(40.4, 0.05), tool=SHARP).terms, requirement=replace(EACH, sample_size=size))
+    found = smallest_design(terms, [Design(2, 1), Design(24, 1)], TruthAt(40.4, 0.05), 0.95, 300, place=HERE)
+    inside = stats.norm.cdf(2.0)
+    for one in found.tried:
+        exact = inside**24 + 1.0 - inside**one.design.balls
+        assert one.right.value == pytest.approx(exact, abs=0.1), one.design
+        assert one.in_question == 24
+    few, _ = found.tried
+    assert few.false_met.value == pytest.approx(inside**2 - inside**24, abs=0.1)
+    assert few.clauses[0].right.value == few.right.value
+    assert found.best.design == Design(24, 1)
+
+
+def test_a_change_of_the_plan_does_not_change_the_question() -> None:
+    """Twice the balls are still asked about the plan's own, or about those that the terms name (definition)."""
+    base = setting_of(TruthAt(40.4, 0.05), 4, 1, tool=SHARP, requirement=EACH)
+    named = replace(base, terms=replace(base.terms, in_question=9))
+    for setting, asked in ((base, 4), (named, 9)):
+        assert {one.chances.in_question for one in what_it_would_buy(setting, 10, place=HERE)} == {asked}
+
+
+def test_where_none_is_enough_the_best_is_looked_into() -> None:
+    """About two balls in question, two are right more often than forty, which find others (p^40 + 1 - p^2, algebra)."""
+    tool = replace(SHARP, offset_sd=0.01)
+    setting = setting_of(TruthAt(40.4, 0.05), tool=tool, requirement=replace(EACH, sample_size=2))
+    found = smallest_design(setting.terms, [Design(40, 1), Design(2, 1)], setting.truth, 0.9999, 100, place=HERE)
+    assert found.chosen is None
+    assert found.with_calibration is not None
+    assert found.with_noise is not None
+    assert {one.design for one in (found.best, found.with_calibration, found.with_noise)} == {Design(2, 1)}
 
 
 def test_no_design_or_no_chance_is_refused() -> None:

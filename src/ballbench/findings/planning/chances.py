@@ -11,9 +11,10 @@ from scipy import stats
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.planning.blocks import Block, Place, Progress, Run, block_sizes, running
-from ballbench.findings.planning.designs import Design, TruthAt
+from ballbench.findings.planning.designs import Design, TruthAt, balls_in_question
 from ballbench.findings.planning.outcomes import MET, NEITHER, NOT_MET, Codes, Outcomes, join
 from ballbench.findings.planning.testing import Setting, run_tests
+from ballbench.findings.planning.together import lost_on_one_place
 
 __all__ = ["ClauseChances", "SettingChances", "Share", "chances", "outcomes_of", "share_of", "summary"]
 
@@ -63,7 +64,9 @@ class SettingChances:
     met, not_met, undecided : Share
         Of all clauses on the quantity together; "met as far as tested" counts as met.
     right : Share
-        Decided as the true values of the very balls that were read have it.
+        Decided as the true values of the balls in question have it, at the places that the design reads. These are
+        the same number for all designs of a plan: the requirement's sample, else the largest number of balls asked
+        for; those that are not read are drawn too. Undecided is never right.
     false_met, false_not_met : Share
         Decided the other way.
     clauses : tuple of ClauseChances
@@ -74,6 +77,10 @@ class SettingChances:
         Tests that the full engine judged one by one.
     not_drawn : int
         Tests of which nothing could be drawn; they count as undecided.
+    in_question : int
+        Balls that a right answer is about.
+    one_place : tuple of str
+        Clauses on the largest or smallest diameter that cannot end met because one place of a ball is read.
     """
 
     design: Design
@@ -90,6 +97,8 @@ class SettingChances:
     left_out: dict[str, str]
     in_full: int
     not_drawn: int
+    in_question: int
+    one_place: tuple[str, ...]
 
 
 def share_of(count: int, tests: int) -> Share:
@@ -168,11 +177,12 @@ def summary(setting: Setting, found: Outcomes | None) -> SettingChances:
     tests = found.product.size
     met, not_met, undecided = (share_of(int((found.product == code).sum()), tests) for code in (MET, NOT_MET, NEITHER))
     right, false_met, false_not_met = _rightness(found.product, found.true_product)
-    _, left_out = setting.requirement()
+    requirement, left_out = setting.requirement()
+    one_place = tuple(c.id for c in requirement.clauses if setting.design.axes == 1 and lost_on_one_place(c))
     return SettingChances(
         setting.design, setting.truth, setting.design.minutes, tests, met, not_met, undecided, right, false_met,
         false_not_met, tuple(_clause(found, c) for c in range(len(found.clauses))), left_out, found.in_full,
-        found.not_drawn,
+        found.not_drawn, balls_in_question(setting.terms, setting.design), one_place,
     )  # fmt: skip
 
 

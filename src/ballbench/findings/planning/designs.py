@@ -15,7 +15,7 @@ from ballbench.findings.testable import why_not_tested
 from ballbench.records import Bench, Instrument, Sample, instrument_of
 from ballbench.specs import Clause, Requirement
 
-__all__ = ["Design", "Kit", "Terms", "TruthAt", "testable_clauses"]
+__all__ = ["Design", "Kit", "Terms", "TruthAt", "balls_in_question", "testable_clauses"]
 
 NAME = "planned"
 """Product of a simulated test; a squeeze of the bench is that of the product of this name, unless terms say another."""
@@ -150,6 +150,9 @@ class Terms:
         The make's name where the bench states its squeeze.
     accept_unverified : bool
         Limits seen only in memory may decide.
+    in_question : int
+        Balls that a right answer is about, the same for all designs of a plan, where the requirement names no number;
+        0: those that the design reads.
     """
 
     requirement: Requirement
@@ -157,6 +160,12 @@ class Terms:
     rule: Rule = field(default_factory=Rule)
     product: str = NAME
     accept_unverified: bool = False
+    in_question: int = 0
+
+
+def balls_in_question(terms: Terms, design: Design) -> int:
+    """Say how many balls a right answer is about: the requirement's sample, else those of the plan or the design."""
+    return terms.requirement.sample_size or terms.in_question or design.balls
 
 
 def testable_clauses(terms: Terms, design: Design, example: Sample) -> tuple[Requirement, dict[str, str]]:

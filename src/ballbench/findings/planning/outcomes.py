@@ -1,4 +1,4 @@
-"""How simulated tests ended: decisions beside what was true of the very balls that were read."""
+"""How simulated tests ended: decisions beside what was true of the balls in question."""
 
 from __future__ import annotations
 
@@ -33,8 +33,8 @@ class Outcomes:
     product : (T,) int8 array
         Likewise for all clauses on the quantity together.
     true : (C, T) int8 array
-        0 where the true values of these balls meet the clause under each reading of its text, 1 where they meet it
-        under none, else 2.
+        0 where the true values of the balls in question meet the clause under each reading of its text, 1 where they
+        meet it under none, else 2.
     true_product : (T,) int8 array
         0 where they meet every clause, 1 where they surely miss one, else 2.
     in_full : int
@@ -74,7 +74,7 @@ def join(parts: Iterable[Outcomes]) -> Outcomes:
     )
 
 
-def true_codes(clauses: Sequence[Clause], values: Floats, read: int) -> tuple[Codes, Codes]:
+def true_codes(clauses: Sequence[Clause], values: Floats) -> tuple[Codes, Codes]:
     """Say which clauses the true values meet.
 
     Parameters
@@ -82,21 +82,17 @@ def true_codes(clauses: Sequence[Clause], values: Floats, read: int) -> tuple[Co
     clauses : sequence of Clause
         On one quantity.
     values : (T, n, k) float array
-        True values of the balls at the planned places, the unread ones of the sample last.
-    read : int
-        How many of them are read: only a clause with an allowance counts the others.
+        True values of all balls in question at the planned places, read or not.
 
     Returns
     -------
     (C, T) and (T,) int8 arrays
         As in `Outcomes`.
     """
-    everything = BallValues(values.transpose(2, 1, 0))
-    own = BallValues(values[:, :read].transpose(2, 1, 0))
+    balls = BallValues(values.transpose(2, 1, 0))
     rows = []
     for clause in clauses:
-        allowed = any(reading.allowed_outside for reading in clause.readings)
-        met = np.array([_met(reading, everything if allowed else own) for reading in clause.readings])
+        met = np.array([_met(reading, balls) for reading in clause.readings])
         rows.append(np.where(met.all(axis=0), MET, np.where(met.any(axis=0), NEITHER, NOT_MET)))
     codes = np.array(rows, dtype=np.int8)
     whole = np.where((codes == MET).all(axis=0), MET, np.where((codes == NOT_MET).any(axis=0), NOT_MET, NEITHER))

@@ -8,7 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ballbench.findings.judging import Effort, ProductData, judge_product
-from ballbench.findings.planning.designs import Design, Terms, TruthAt, example_values, testable_clauses
+from ballbench.findings.planning.designs import (
+    Design,
+    Terms,
+    TruthAt,
+    balls_in_question,
+    example_values,
+    testable_clauses,
+)
 from ballbench.findings.planning.outcomes import NEITHER, Codes, Outcomes, code_of, true_codes
 from ballbench.findings.planning.simulating import draw_balls, draw_shared, read_balls, sample_from
 from ballbench.findings.planning.together import Batch, judge_together
@@ -44,13 +51,18 @@ class Setting:
 
 
 def simulated_samples(setting: Setting, tests: int, rng: np.random.Generator) -> tuple[list[Sample], Codes, Codes]:
-    """Simulate tests: their readings, and which clauses the true balls meet, (C, T), and all clauses, (T,)."""
+    """Simulate tests: their readings, and which clauses the balls in question meet, (C, T), and all clauses, (T,).
+
+    Balls in question that the design does not read are drawn with the others. A design of more balls than are in
+    question is held against the first of them.
+    """
     terms, design, truth = setting.terms, setting.design, setting.truth
     requirement, _ = setting.requirement()
-    values = draw_balls(truth, design.balls + _unread(requirement, design), design.axes, tests, rng)
+    asked = balls_in_question(terms, design)
+    values = draw_balls(truth, max(design.balls, asked), design.axes, tests, rng)
     shared = draw_shared(terms.kit, tests, rng)
     readings = read_balls(terms.kit, terms.product, values[:, : design.balls], design.repeats, shared, rng)
-    true, whole = true_codes(requirement.clauses, values, design.balls)
+    true, whole = true_codes(requirement.clauses, values[:, :asked])
     return [sample_from(terms.kit, terms.product, design, readings[t]) for t in range(tests)], true, whole
 
 

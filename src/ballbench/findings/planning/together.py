@@ -23,7 +23,7 @@ from ballbench.specs import Clause
 from ballbench.statistics.grids import COARSE, FINE, GridSize
 from ballbench.statistics.study import Floats, Noise, Study
 
-__all__ = ["Batch", "judge_together"]
+__all__ = ["Batch", "judge_together", "lost_on_one_place"]
 
 ROUNDS: tuple[tuple[GridSize, int], ...] = ((COARSE, 256), (COARSE, 768), (FINE, 2048))
 """Grids and draws of each round; a test goes on only while a chance is near a threshold. Draws on the same grids are
@@ -110,10 +110,15 @@ def _decide(
             under.append(_held(chances[:, place], batch.risk, alone[place].get(t), reading.allowed_outside))
             place += 1
         decision = agree(under)
-        if one and decision == "met" and clause.quantity == "diameter" and clause.readings[0].ball in ("max", "min"):
+        if one and decision == "met" and lost_on_one_place(clause):
             decision = "undecided"  # as the judging has it: one place cannot show the largest or smallest diameter
         decisions.append(decision)
     return decisions, first
+
+
+def lost_on_one_place(clause: Clause) -> bool:
+    """Whether one place read cannot end the clause met: it is on the largest or smallest diameter."""
+    return clause.quantity == "diameter" and clause.readings[0].ball in ("max", "min")
 
 
 def _held(chances: Floats, risk: float, alone: Floats | None, allowed: int) -> Decision:

@@ -44,15 +44,17 @@ class HowMany:
     tried : tuple of SettingChances
         Every design, the least work first.
     chosen : SettingChances or None
-        The first that reaches it; None: none of those tried does.
+        The first that reaches it, and does not say a wrong "met" of balls that it leaves unread more often than the
+        risk; None: none of those tried does.
     sure : bool
         Whether the whole 95 % interval of the chosen one lies at or above `wanted`.
     with_calibration, with_noise : SettingChances or None
-        Where none reaches it: the design of most work with a quarter of the calibration's uncertainty, and with a
-        quarter of the noise.
+        Where none reaches it: the best design with a quarter of the calibration's uncertainty, and with a quarter of
+        the noise.
     limited_by : str
         ``calibration`` or ``noise``, where that quarter raises the chance beyond the Monte Carlo error, and more than
-        the other; ``make`` where neither does: it lies too near a limit for these designs; empty where one is chosen.
+        the other; ``make`` where neither does, so that it is the make, or too few balls or places; empty where one is
+        chosen.
     """
 
     wanted: float
@@ -62,6 +64,11 @@ class HowMany:
     with_calibration: SettingChances | None
     with_noise: SettingChances | None
     limited_by: str
+
+    @property
+    def best(self) -> SettingChances:
+        """The chosen design, or the one with the highest chance of a right answer; the least work among equals."""
+        return self.chosen or max(self.tried, key=lambda one: one.right.value)
 
 
 def finer(terms: Terms) -> Terms:
@@ -97,12 +104,13 @@ def what_it_would_buy(
     tuple of Gain
         The plan itself first; then a quarter of the noise, a quarter of the calibration's uncertainty, one more
         repeat, twice the balls, and an hour more of repeats where a whole round of them fits into it. A change after
-        which nothing can be tested is left out.
+        which nothing can be tested is left out. A right answer is about the same number of balls in all of them.
     """
-    terms, design, truth = setting.terms, setting.design, setting.truth
+    design, truth = setting.design, setting.truth
+    terms = replace(setting.terms, in_question=setting.terms.in_question or design.balls)
     rounds = int(HOUR / (design.balls * design.axes * MINUTES_A_READING))
     rows = [
-        ("as planned", setting),
+        ("as planned", Setting(terms, design, truth)),
         ("an instrument of a quarter of the noise", Setting(finer(terms), design, truth)),
         ("a quarter of the calibration's uncertainty", Setting(calibrated(terms), design, truth)),
         ("one more repeat", Setting(terms, replace(design, repeats=design.repeats + 1), truth)),
@@ -136,11 +144,12 @@ def smallest_design(
     Parameters
     ----------
     terms : Terms
-        On which tests are judged.
+        On which tests are judged. Where neither they nor the requirement name the balls in question, these are the
+        largest number among the designs.
     designs : sequence of Design
         To choose from.
     truth : TruthAt
-        The make; an answer is right when the true values of the balls read have it so.
+        The make; an answer is right when the true values of the balls in question have it so.
     wanted : float
         Chance of a right answer, between 0 and 1.
     tests, seed, place, progress
@@ -154,16 +163,22 @@ def smallest_design(
     if not designs or not 0.0 < wanted < 1.0:
         found = f"{len(designs)} designs, a wanted chance of {wanted}"
         raise BadRequest(Fault("how many balls", found, "one design or more, a chance between 0 and 1", "give both"))
+    terms = replace(terms, in_question=terms.in_question or max(design.balls for design in designs))
     ordered = sorted(designs, key=lambda design: design.minutes)
     tried = chances([Setting(terms, design, truth) for design in ordered], tests, seed, place, progress)
-    chosen = next((one for one in tried if one.right.value >= wanted), None)
+    chosen = next((one for one in tried if one.right.value >= wanted and not _too_bold(one, terms.rule.risk)), None)
     if chosen is not None:
         return HowMany(wanted, tried, chosen, chosen.right.low >= wanted, None, None, "")
-    largest = ordered[-1]
-    better = [Setting(calibrated(terms), largest, truth), Setting(finer(terms), largest, truth)]
+    best = HowMany(wanted, tried, None, False, None, None, "").best
+    better = [Setting(calibrated(terms), best.design, truth), Setting(finer(terms), best.design, truth)]
     with_calibration, with_noise = chances(better, tests, seed, place, progress)
-    limit = _limit(tried[-1], with_calibration, with_noise)
+    limit = _limit(best, with_calibration, with_noise)
     return HowMany(wanted, tried, None, False, with_calibration, with_noise, limit)
+
+
+def _too_bold(one: SettingChances, risk: float) -> bool:
+    """Whether a design that leaves balls in question unread says a wrong "met" of them beyond the risk."""
+    return one.design.balls < one.in_question and one.false_met.low > risk
 
 
 def _limit(now: SettingChances, calibration: SettingChances, noise: SettingChances) -> str:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
+from scipy import stats
 
 from ballbench.findings.qualification import CalibrationFound, CheckFound, DriftFound
+from ballbench.quantities.propagation import effective_dof
+from ballbench.quantities.uncertain import coverage_factor
 from ballbench.records.bench import Instrument
 from ballbench.records.check_log import CheckReading
 from ballbench.records.reference_check import check_reading
@@ -18,6 +22,14 @@ from ballbench.statistics.drift import drift
 __all__ = ["calibration_of", "checks_of", "drifts_of"]
 
 MANY_CHECKS = 3
+MANY_DOF = 1e9
+"""Stands for a noise that is known, where a distribution wants a number."""
+SCATTER_RISK = 0.01
+NO_SCALE = (
+    "the balls are not of the pieces' size and nothing is stated of the scale (scale_sd), so no growth of the error "
+    "with size is allowed for"
+)
+NO_TIMES = "times are missing, so the order of the file is taken"
 HOUR = 3600.0
 
 
@@ -34,19 +46,21 @@ def checks_of(log: Sequence[CheckReading], tool: Instrument) -> tuple[CheckFound
     Returns
     -------
     tuple of CheckFound
-        By time where every row has one, else in the order of the file.
+        By time where every row has one, else in the order of the file. To a reading that was cut off half a step is
+        added before it is compared, as to every other reading.
     """
-    out = []
+    out, half = [], _cut_off(tool)
     for row in _in_time(log):
         u = math.hypot(row.u, tool.offset_sd)
-        allowed, passed = check_reading(row.value - tool.offset, row.known, u, tool.resolution, tool.sd, tool.dof)
+        read = row.value + half
+        allowed, passed = check_reading(read - tool.offset, row.known, u, tool.resolution, tool.sd, tool.dof)
         out.append(
             CheckFound(
                 row.piece,
                 row.known,
                 row.u,
                 row.value,
-                row.value - row.known,
+                read - row.known,
                 allowed,
                 passed,
                 row.time,
@@ -55,6 +69,11 @@ def checks_of(log: Sequence[CheckReading], tool: Instrument) -> tuple[CheckFound
             )
         )
     return tuple(out)
+
+
+def _cut_off(tool: Instrument) -> float:
+    """What a display takes from a reading on average: `offset` is that of readings before they are cut off."""
+    return tool.resolution / 2.0 if tool.display == "truncates" else 0.0
 
 
 def _in_time(log: Sequence[CheckReading]) -> list[CheckReading]:
@@ -86,7 +105,7 @@ def calibration_of(
     tool : Instrument
         Its repeatability stands for the noise of single readings.
     size : float or None
-        Of the balls; None: the mean of the pieces.
+        Of the balls; None: the middle of the pieces, with half their span as `reach`.
     reach : float
         How far single balls may be from it.
     u_common : float
@@ -101,49 +120,107 @@ def calibration_of(
     ------
     BadRequest
         The balls are outside of what the pieces cover.
+
+    Notes
+    -----
+    Balls further from the pieces than these span get an offset alone, and so do balls where one size was read: then a
+    scale that is stated for the instrument adds its ``scale_sd`` times the distance (own choice).
     """
     if not log:
         return None
     names = list(dict.fromkeys(row.piece for row in log))
     known = {row.piece: row for row in log}
+    sizes = np.array([known[name].known for name in names])
+    smallest, largest = float(sizes.min()), float(sizes.max())
+    span = largest - smallest
+    at, reach = ((smallest + largest) / 2.0, span / 2.0) if size is None else (size, reach)
+    values = [row.value + _cut_off(tool) for row in log]
+    of = [names.index(row.piece) for row in log]
+    *noise, notes = _noise(values, of, tool)
+    outside = max(smallest - (at - reach), at + reach - largest, 0.0)
     line = calibration_line(
-        [row.value for row in log], [names.index(row.piece) for row in log],
-        [known[name].known for name in names], [known[name].u for name in names],
-        u_common=u_common, noise=(tool.sd, tool.dof), resolution=tool.resolution, about=size,
+        values, of, sizes, [known[name].u for name in names], u_common=u_common, noise=(noise[0], noise[1]),
+        resolution=tool.resolution, about=at, offset_alone=outside > span,
     )  # fmt: skip
-    at = line.about if size is None else size
     entry = calibration_entry(line, at, reach)
-    return _found(line, at, names, len(log)), entry.offset, entry.offset_sd
+    away = 0.0 if line.slope_known else abs(at - float(sizes.mean())) + reach
+    scale = tool.scale_sd * away
+    if away > 0.0 and scale == 0.0:
+        notes += (NO_SCALE,)
+    return _found(line, at, scale, len(log), notes), entry.offset, math.hypot(entry.offset_sd, scale)
 
 
-def _found(line: CalibrationLine, at: float, names: Sequence[str], readings: int) -> CalibrationFound:
+def _noise(values: Sequence[float], pieces: Sequence[int], tool: Instrument) -> tuple[float, float, tuple[str, ...]]:
+    """SD of single readings and its degrees of freedom: as stated, or the checks' own scatter where that is larger.
+
+    By F at 1 %, one-sided (own choice); with a note where it is so.
+    """
+    read, of = np.asarray(values, dtype=np.float64), np.asarray(pieces)
+    counts = np.bincount(of)
+    dof = read.size - counts.size
+    stated = max(tool.sd, tool.resolution / math.sqrt(12.0))
+    if dof == 0 or stated == 0.0:
+        return tool.sd, tool.dof, ()
+    away = read - read[0]
+    sd = math.sqrt(float(np.sum((away - (np.bincount(of, away) / counts)[of]) ** 2)) / dof)
+    if float(stats.f.sf((sd / stated) ** 2, dof, min(tool.dof, MANY_DOF))) >= SCATTER_RISK:
+        return tool.sd, tool.dof, ()
+    note = f"repeated checks scatter with an SD of {sd:.2g} {tool.unit}, more than the {stated:.2g} of the readings"
+    return sd, float(dof), (f"{note}: the larger is used for the calibration",)
+
+
+def _found(line: CalibrationLine, at: float, scale: float, readings: int, notes: tuple[str, ...]) -> CalibrationFound:
     here = line.at(at)
     slope = slope_sd = correlation = math.nan
     if line.slope_known:
         slope, slope_sd = line.slope, math.sqrt(float(line.covariance[1, 1]))
         correlation = float(line.covariance[0, 1] / math.sqrt(line.covariance[0, 0] * line.covariance[1, 1]))
+    u = math.hypot(here.u, scale)
+    dof = effective_dof([here.u, scale], [here.dof, math.inf])
+    half = coverage_factor(dof, line.confidence) * u
     return CalibrationFound(
-        pieces=len(names), readings=readings, at=at, offset=here.error, offset_sd=here.u, dof=here.dof, slope=slope,
-        slope_sd=slope_sd, correlation=correlation, low=line.low, high=line.high, fit_p=line.p_fit, notes=line.notes,
+        pieces=line.residuals.size, readings=readings, at=at, offset=here.error, offset_sd=u, dof=dof, slope=slope,
+        slope_sd=slope_sd, correlation=correlation, low=line.low, high=line.high, fit_p=line.p_fit,
+        notes=(*line.notes, *notes), error_low=here.error - half, error_high=here.error + half,
     )  # fmt: skip
 
 
 def drifts_of(log: Sequence[CheckReading], tool: Instrument) -> tuple[DriftFound, ...]:
-    """Say of every piece that was read three times or more whether the instrument moved between its checks."""
+    """Say of every piece that was read at three times or more whether the instrument moved between its checks.
+
+    Parameters
+    ----------
+    log : sequence of CheckReading
+        All of one instrument.
+    tool : Instrument
+        Its repeatability stands for the noise of single readings.
+
+    Returns
+    -------
+    tuple of DriftFound
+        Readings of one time are one check. Where a time is missing the order of the file is taken, and a note says so.
+    """
     out = []
     for piece in dict.fromkeys(row.piece for row in log):
-        rows = [row for row in _in_time(log) if row.piece == piece]
+        rows = _in_time([row for row in log if row.piece == piece])
         moments = [_moment(row.time) for row in rows]
-        timed = all(moment is not None for moment in moments) and len(set(moments)) > 1
-        at = [float(moment or 0.0) - float(moments[0] or 0.0) for moment in moments] if timed else _counted(rows)
-        if len(rows) < MANY_CHECKS:
+        times = [moment for moment in moments if moment is not None]
+        timed = len(times) == len(rows)
+        at = [moment - times[0] for moment in times] if timed else _counted(moments)
+        if len(set(at)) < MANY_CHECKS:
             continue
-        out.append(_drift(piece, np.asarray(at), np.array([row.value for row in rows]), tool, timed=timed))
+        found = _drift(piece, np.asarray(at), np.array([row.value for row in rows]), tool, timed=timed)
+        out.append(found if timed else replace(found, notes=(f"{piece}: {NO_TIMES}",)))
     return tuple(out)
 
 
-def _counted(rows: Sequence[CheckReading]) -> list[float]:
-    return [float(number) for number in range(len(rows))]
+def _counted(moments: Sequence[float | None]) -> list[float]:
+    """Number the checks in the order of the file; neighbours of one stated time are one."""
+    out: list[float] = []
+    for index, moment in enumerate(moments):
+        same = index > 0 and moment is not None and moment == moments[index - 1]
+        out.append(0.0 if index == 0 else out[-1] + (0.0 if same else 1.0))
+    return out
 
 
 def _drift(piece: str, at: np.ndarray, values: np.ndarray, tool: Instrument, *, timed: bool) -> DriftFound:
@@ -152,4 +229,5 @@ def _drift(piece: str, at: np.ndarray, values: np.ndarray, tool: Instrument, *, 
     return DriftFound(
         piece=piece, checks=found.checks, hours=float(np.ptp(at)) if timed else math.nan, rate=found.rate,
         low=found.low, high=found.high, largest=largest, carried=found.carried_sd, beyond_noise=found.beyond_noise,
+        steady=found.steady, jump=found.largest,
     )  # fmt: skip

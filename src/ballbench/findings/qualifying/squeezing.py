@@ -8,6 +8,7 @@ from typing import Literal
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.qualification import SqueezeFound
+from ballbench.findings.qualifying.entry import widened
 from ballbench.physics.jaw_forces import separate_forces
 from ballbench.physics.squeeze import Repeatability, ZeroForce, squeeze_of_make, to_zero_force
 from ballbench.quantities.uncertain import Uncertain
@@ -20,6 +21,9 @@ Law = Literal["shell", "solid"]
 
 FORCE_U = 0.05
 """Relative standard uncertainty of a force, where nothing else is said: friction of the slide (own choice)."""
+
+WORTH_SAYING = 1.05
+"""How much wider an uncertainty is made before a note says so (own choice)."""
 
 
 def squeeze_found(
@@ -44,7 +48,8 @@ def squeeze_found(
     Returns
     -------
     tuple of SqueezeFound
-        One a make, in the order of the file.
+        One a make, in the order of the file; `sd` is widened for its degrees of freedom, for a bench file has no room
+        for them.
 
     Raises
     ------
@@ -53,7 +58,7 @@ def squeeze_found(
     """
     usual = None if at_force is None else Uncertain(at_force, force_u * at_force, unit="N")
     return tuple(
-        _of_make(product, list(_balls(places, tool, law, usual, force_u)), law)
+        _of_make(product, [ball for ball, _ in places], list(_balls(places, tool, law, usual, force_u)), law)
         for product, places in _places(readings).items()
     )
 
@@ -89,16 +94,22 @@ def _balls(
             ) from error
 
 
-def _of_make(product: str, balls: Sequence[ZeroForce], law: Law) -> SqueezeFound:
-    notes = tuple(dict.fromkeys(note for ball in balls for note in ball.notes))
-    force = balls[0].force
-    if len(balls) == 1:
-        one = balls[0].squeeze
-        notes = (*notes, "one place of one ball was pressed; other balls may give way otherwise")
-    elif len({ball.force for ball in balls}) > 1:
-        found = ", ".join(f"{ball.force:g} N" for ball in balls)
+def _of_make(product: str, balls: Sequence[str], places: Sequence[ZeroForce], law: Law) -> SqueezeFound:
+    notes = tuple(dict.fromkeys(note for place in places for note in place.notes))
+    force = places[0].force
+    if len(set(balls)) == 1:
+        some = "one place" if len(places) == 1 else f"{len(places)} places"
+        notes = (*notes, f"{some} of one ball of {product} pressed; other balls may give way otherwise")
+    if len({place.force for place in places}) > 1:
+        found = ", ".join(f"{place.force:g} N" for place in places)
         todo = "name the force of ordinary readings"
         raise BadRequest(Fault(f"squeeze of {product}", f"different smallest forces, {found}", "one force", todo))
-    else:
-        one = squeeze_of_make(balls)
-    return SqueezeFound(product, law, force, max(one.value, 0.0), one.u, math.nan, math.nan, notes)
+    one = places[0].squeeze if len(places) == 1 else squeeze_of_make(places, balls)
+    sd = widened(one.u, one.dof)
+    if sd > WORTH_SAYING * one.u:
+        wider = (
+            f"the standard uncertainty of the squeeze of {product} is {sd / one.u:.1f} times as large as it was found, "
+            f"for it rests on {one.dof:.0f} degrees of freedom (t/1.96)"
+        )
+        notes = (*notes, wider)
+    return SqueezeFound(product, law, force, max(one.value, 0.0), sd, math.nan, math.nan, notes)

@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from scipy import stats
+
 from ballbench.findings.qualification import (
     CalibrationFound,
     ComponentFound,
     DriftFound,
+    PersonFound,
     Qualification,
     RepeatsFound,
     SqueezeFound,
@@ -19,6 +22,15 @@ __all__ = ["qualification_sentences", "two_figures"]
 
 A_QUARTER = 0.25
 """Common practice, no source: an uncertainty up to a quarter of the room between the limits leaves room to decide."""
+
+POWER_80 = 0.8416
+"""Standard normal quantile of 0.80: a true difference so many SDs beyond the critical one is seen so often."""
+
+Z_95 = 1.959964
+"""Standard normal quantile of 0.975."""
+
+LEAST_HALF = 1e-6
+"""Of a step: an interval no wider than this is that of equal readings."""
 
 
 def two_figures(value: float) -> str:
@@ -39,7 +51,7 @@ def qualification_sentences(found: Qualification) -> list[str]:
     """
     out: list[str] = []
     if found.repeats is not None:
-        out += _repeats(found.repeats, found.instrument.name, found.unit)
+        out += _repeats(found.repeats, found.instrument.name, found.unit, found.instrument.resolution)
     if found.calibration is not None:
         out.append(_calibration(found.calibration, found))
     out += _checks(found)
@@ -55,16 +67,18 @@ def _component(found: RepeatsFound, name: str) -> ComponentFound | None:
     return next((one for one in found.components if one.name == name), None)
 
 
-def _repeats(found: RepeatsFound, tool: str, unit: str) -> Iterator[str]:
+def _repeats(found: RepeatsFound, tool: str, unit: str, step: float) -> Iterator[str]:
     one = found.telling[0]
     yield (
-        f"Two balls must differ by {two_figures(one.same)} {unit} before this {tool}, in these hands, tells them apart "
-        "with one reading of each (95 %)."
+        f"Two balls must read {two_figures(one.same)} {unit} apart before this {tool}, in these hands, tells them "
+        "apart with one reading of each at one place (95 %)."
     )
     for more in found.telling[1:]:
         yield f"With the mean of {more.readings} readings of each ball that is {two_figures(more.same)} {unit}."
+    truly = two_figures(one.same + POWER_80 * _sd_apart(found, step))
+    yield f"Balls that truly differ by {truly} {unit} there are told apart by one reading of each 80 times in 100."
     if math.isfinite(one.different):
-        yield f"Read by two people, one ball each, they must differ by {two_figures(one.different)} {unit}."
+        yield f"By two people, one ball each, they must read {two_figures(one.different)} {unit} apart."
     noise = _component(found, "repeatability")
     if noise is not None:
         yield (
@@ -72,10 +86,17 @@ def _repeats(found: RepeatsFound, tool: str, unit: str) -> Iterator[str]:
             f"(95 % interval {two_figures(noise.low)} to {two_figures(noise.high)}, {noise.dof:.0f} degrees of "
             "freedom)."
         )
-    yield from _people(found, unit)
+    yield from _people(found, unit, step)
 
 
-def _people(found: RepeatsFound, unit: str) -> Iterator[str]:
+def _sd_apart(found: RepeatsFound, step: float) -> float:
+    """Give the SD of the difference of two balls, one reading of each by one person, a coarse display's rounding in."""
+    parts = (_component(found, name) for name in ("repeatability", "person and ball"))
+    rounding = step / math.sqrt(12.0) if found.coarse else 0.0
+    return math.sqrt(2.0) * math.hypot(rounding, *(one.sd for one in parts if one is not None))
+
+
+def _people(found: RepeatsFound, unit: str, step: float) -> Iterator[str]:
     people = _component(found, "reproducibility")
     if people is None:
         return
@@ -89,23 +110,41 @@ def _people(found: RepeatsFound, unit: str) -> Iterator[str]:
             f"From person to person the readings move with an SD of {two_figures(people.sd)} {unit} (95 % interval "
             f"{two_figures(people.low)} to {two_figures(people.high)})."
         )
-    apart = [one for one in found.people_found if math.isfinite(one.low) and one.low * one.high > 0.0]
+    apart = [one for one in found.people_found if _stands_apart(one, found, step)]
     if len(found.people_found) == 2 and apart:
         first, second = sorted(found.people_found, key=lambda one: one.difference)
         more = two_figures(second.difference - first.difference)
         yield f"{second.person} reads {more} {unit} more than {first.person} on the same balls."
         return
     for one in apart:
-        way = "high" if one.difference > 0.0 else "low"
-        yield f"{one.person} reads {two_figures(abs(one.difference))} {unit} too {way} beside the mean of all."
+        way = "higher" if one.difference > 0.0 else "lower"
+        yield f"{one.person} reads {two_figures(abs(one.difference))} {unit} {way} than the mean of all."
+
+
+def _stands_apart(one: PersonFound, found: RepeatsFound, step: float) -> bool:
+    """Say whether a person's difference from all is beyond chance.
+
+    With three people or more the interval is that of Bonferroni; where not everybody read everything its degrees of
+    freedom are not known here, and those of all places stand for them. Readings that a coarse display makes equal have
+    an interval of no width: it is never less than 1.96 step/sqrt(6) to either side, rounding of two readings (own
+    choice).
+    """
+    if not math.isfinite(one.low):
+        return False
+    half = 0.5 * (one.high - one.low)
+    if found.people > 2 and found.places > 1:
+        dof = found.places - 1
+        half *= float(stats.t.isf(0.025 / found.people, dof) / stats.t.isf(0.025, dof))
+    if found.coarse or half < LEAST_HALF * step:
+        half = max(half, Z_95 * step / math.sqrt(6.0))
+    return abs(one.difference) > half
 
 
 def _calibration(found: CalibrationFound, of: Qualification) -> str:
     unit, tool = of.unit, of.instrument.name
     way = "high" if found.offset > 0.0 else "low"
-    reach = 1.959964 * found.offset_sd
     size = f"at {found.at:.5g} {unit}"
-    if abs(found.offset) <= reach:
+    if found.error_low <= 0.0 <= found.error_high:
         offset = f"{found.offset:+.2g}".replace("-", "\N{MINUS SIGN}")
         text = (
             f"Against its reference pieces the {tool} is off by no more than can be told {size}: {offset} {unit}, "
@@ -149,7 +188,14 @@ def _drift(one: DriftFound, unit: str) -> str:
         most = max(abs(one.low), abs(one.high))
         return (
             f"On {one.piece} no drift is seen beyond noise over {one.checks} checks; it could be up to "
-            f"{two_figures(most)} {unit} {a_time}."
+            f"{two_figures(most)} {unit} {a_time}, and readings between the checks carry "
+            f"{two_figures(one.carried)} {unit} for it."
+        )
+    if not one.steady:
+        side = "above" if one.jump > 0.0 else "below"
+        return (
+            f"On {one.piece} one check lay {two_figures(abs(one.jump))} {unit} {side} the first, beyond noise; not a "
+            f"steady drift. Readings between the checks carry {two_figures(one.carried)} {unit} for it."
         )
     way = "up" if one.rate > 0.0 else "down"
     return (

@@ -18,7 +18,6 @@ from ballbench.presentation.charts.plan_data import (
 )
 from ballbench.presentation.numbers import number, with_unit
 from ballbench.presentation.plan_wording import (
-    ENOUGH,
     balls_words,
     chance_only,
     reading_plan,
@@ -80,7 +79,9 @@ def trays(plan: Plan) -> TrayChart:
             f"right in {share_words(one.right)}",
         )
         filled = filled_of(one.right.value, one.design.balls)
-        shown.append(Tray(balls_words(one.design), lines, one.design.balls, filled, word, chosen=word == ENOUGH))
+        shown.append(
+            Tray(balls_words(one.design), lines, one.design.balls, filled, word, chosen=one is plan.how_many.chosen)
+        )
     wanted = f"{100.0 * plan.how_many.wanted:.3g} %"
     return TrayChart(tuple(shown), _counted(plan), f"filled: share of tests that end right; {wanted} wanted")
 
