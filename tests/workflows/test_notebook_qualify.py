@@ -149,9 +149,9 @@ def test_a_blind_study_says_nothing_until_it_is_finished(notebook: Notebook) -> 
             act(notebook, test)
     html = qualify_html(qualify_page(notebook, test))
     assert "Hidden until the study is finished" in html
-    assert "must differ" not in html
+    assert "must be read" not in html
     finish(notebook, test, Finish(**sent()))
-    assert "must differ" in qualify_html(qualify_page(notebook, test))
+    assert "must be read" in qualify_html(qualify_page(notebook, test))
 
 
 def test_before_the_first_reading_the_page_says_why_not(notebook: Notebook) -> None:

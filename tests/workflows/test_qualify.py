@@ -315,3 +315,11 @@ def test_checks_that_scatter_more_than_stated_are_believed(tmp_path: Path) -> No
     calm = qualify(QualifyRequest(bench=stated(tmp_path, sd=0.04), checks=piece_log(tmp_path, rows))).calibration
     assert calm is not None
     assert not any("scatter" in note for note in calm.notes)
+
+
+def test_people_who_outweigh_the_rest_are_named(tmp_path: Path) -> None:
+    """Two people 0.05 mm apart and a calibrated caliper: the advice is about people, not about calibrating again."""
+    found = qualify(QualifyRequest(study(tmp_path, person=0.05), checks=log(tmp_path, offset=0.0)))
+    assert any(sentence.startswith("What people do differently outweighs") for sentence in found.sentences)
+    one = qualify(QualifyRequest(study(tmp_path, person=0.05), checks=log(tmp_path, offset=0.0), one_person=True))
+    assert not any(sentence.startswith("What people do differently outweighs") for sentence in one.sentences)

@@ -82,7 +82,7 @@ class PersonFound:
 
 @dataclass(frozen=True, slots=True)
 class Telling:
-    """How far two balls must be apart to be told apart, at 95 %.
+    """How far apart two balls must be read to be told apart, at 95 %.
 
     Parameters
     ----------
@@ -277,7 +277,7 @@ class SqueezeFound:
     force : float
         Usual force of the jaws, N.
     value, sd : float
-        Squeeze at that force and its standard uncertainty, mm.
+        Squeeze at that force and its standard uncertainty, mm; of few balls it is widened by Student's t over 1.96.
     expected_low, expected_high : float
         What the model of a ball says; NaN where material and wall are not known.
     notes : tuple of str

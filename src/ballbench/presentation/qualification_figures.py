@@ -57,7 +57,7 @@ def ruler_figure(found: Qualification) -> Figure | None:
         rows.append((f"room between the limits ({share.title})", f"{share.room:.3g}", ""))
         rows.append(("uncertainty of one reading, either way", two_figures(share.expanded), ""))
     heads = ("", *_heads(found.unit, "differ by", "up to"))
-    table = Table("What two balls must differ by to be told apart, 95 %", heads, tuple(rows), (1, 2))
+    table = Table("How far apart two balls must be read to be told apart, 95 %", heads, tuple(rows), (1, 2))
     text = (
         "Above the ruler two balls, further apart the more they differ. Hollow and over each other: their difference "
     )

@@ -13,7 +13,9 @@ from ballbench.errors import BadRequest, Fault
 from ballbench.findings.budgets import budgets_of
 from ballbench.findings.cautions import cautions_for
 from ballbench.findings.qualification import (
+    CalibrationFound,
     CheckFound,
+    DriftFound,
     Qualification,
     RepeatsFound,
     SqueezeFound,
@@ -189,7 +191,9 @@ def _qualified(
         readings_digest="" if taken is None else taken.readings.digest,
         assumptions=_assumed(taken, bench, stated, tool, known, squeezes),
         cautions=(*((SQUEEZE_CAUTION,) if squeezes else ()), *cautions_for(requirement, [tool.quantity])),
-        notes=tuple(dict.fromkeys((*_notes(taken, repeats, checks), *people, *more, *notes))),
+        notes=tuple(
+            dict.fromkeys((*_notes(taken, repeats, checks), *people, *_of_checks(line, drifts), *more, *notes))
+        ),
         invented=taken is not None and taken.first_written.invented,
     )  # fmt: skip
     sentence, *rest = qualification_sentences(found)
@@ -289,6 +293,11 @@ def _people(
         return ()
     twice = "calibration" not in known and _offset_stated(bench, stated) and people_sd(repeats) > 0.0
     return people_notes(repeats, stated.unit, one_person=request.one_person, added=twice)
+
+
+def _of_checks(line: tuple[CalibrationFound, float, float] | None, drifts: Sequence[DriftFound]) -> tuple[str, ...]:
+    """Give what must be known of the calibration line and of the drift."""
+    return (*(() if line is None else line[0].notes), *(note for one in drifts for note in one.notes))
 
 
 def _notes(taken: TakenIn | None, repeats: RepeatsFound | None, checks: Sequence[CheckFound]) -> tuple[str, ...]:

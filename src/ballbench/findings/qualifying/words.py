@@ -59,8 +59,21 @@ def qualification_sentences(found: Qualification) -> list[str]:
     out += [_squeeze(one) for one in found.squeeze]
     out += [_share(one, found) for one in found.tolerance]
     if found.budget is not None and found.budget.sentence:
-        out.append(found.budget.sentence)
+        out.append(_people_outweigh(found) or found.budget.sentence)
     return out
+
+
+def _people_outweigh(found: Qualification) -> str:
+    """Say that it is the people whose difference outweighs the rest, where the entry's offset holds mostly that."""
+    if found.budget is None or found.budget.dominant != "offset" or found.repeats is None or found.repeats.people < 2:
+        return ""
+    own = found.calibration.offset_sd if found.calibration is not None else 0.0
+    if found.calibration is None or own > 0.5 * found.instrument.offset_sd:
+        return ""
+    return (
+        "What people do differently outweighs everything else: let a third person read the same balls, or let one "
+        "person read everything, the checks too."
+    )
 
 
 def _component(found: RepeatsFound, name: str) -> ComponentFound | None:

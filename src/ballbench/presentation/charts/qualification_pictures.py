@@ -55,7 +55,7 @@ _SLICES = 80
 
 
 def ruler(found: Qualification) -> RulerChart | None:
-    """Draw up what two balls must differ by to be told apart.
+    """Draw up how far apart two balls must be read to be told apart.
 
     Returns
     -------
