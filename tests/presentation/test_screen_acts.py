@@ -82,6 +82,8 @@ def _fill_set_up(tab: Any) -> None:
     piece.get_by_label("Name").fill("steel ball")
     piece.get_by_label("Is", exact=True).fill("20")
     piece.get_by_label("Standard uncertainty").fill("0.001")
+    tab.get_by_text("Shuffled order").click()
+    tab.get_by_label("A control ball").fill("8")
 
 
 def test_set_up_is_posted_as_it_was_typed(bench: Any, open_page: Callable[[str], Any]) -> None:
@@ -105,7 +107,7 @@ def test_set_up_is_posted_as_it_was_typed(bench: Any, open_page: Callable[[str],
                          "dof": 20, "zeroed": "each sitting"}],
         "references": [{"name": "steel ball", "quantity": "diameter", "value": 20, "u": 0.001, "unit": "mm",
                         "instrument": "caliper"}],
-        "blind": True, "rule": "guarded", "risk": 0.05, "seed": 20261120, "invented": False,
+        "blind": True, "rule": "guarded", "risk": 0.05, "seed": 20261120, "invented": False, "control_every": 8,
         "conditions": {"surface": "steel block"},
     }  # fmt: skip
 

@@ -323,3 +323,23 @@ def test_people_who_outweigh_the_rest_are_named(tmp_path: Path) -> None:
     assert any(sentence.startswith("What people do differently outweighs") for sentence in found.sentences)
     one = qualify(QualifyRequest(study(tmp_path, person=0.05), checks=log(tmp_path, offset=0.0), one_person=True))
     assert not any(sentence.startswith("What people do differently outweighs") for sentence in one.sentences)
+
+
+def test_a_squeeze_is_held_against_the_model_of_a_shell(tmp_path: Path) -> None:
+    """Two poles of a shell give 2 F R sqrt(3 (1 - nu^2)) / (4 E t^2) (Reissner): held to that."""
+    rows = [
+        f"Curlew,{ball:02d},{force},{40.2 - 0.01 * force + 0.002 * (step - 1):.3f}"
+        for ball in range(1, 5) for force in (1.0, 6.0) for step in range(3)
+    ]  # fmt: skip
+    path = tmp_path / "forces.csv"
+    path.write_text("product,ball,force,value\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    radius, nu, wall, loss = 19.9, 0.38, 0.4, 0.01
+    modulus = 2.0 * radius * math.sqrt(3.0 * (1.0 - nu**2)) / (4.0 * loss * wall**2) / 1000.0  # GPa, F = 1 N
+    asked = {"forces": path, "wall": (0.39, 0.41), "poisson": (0.37, 0.39)}
+    soft = qualify(QualifyRequest(**asked, modulus=(0.9 * modulus, 1.1 * modulus)))  # type: ignore[arg-type]
+    stiff = qualify(QualifyRequest(**asked, modulus=(9.0 * modulus, 11.0 * modulus)))  # type: ignore[arg-type]
+    assert soft.squeeze[0].expected_low < 0.01 < soft.squeeze[0].expected_high
+    assert any("Curlew: In line" in note for note in soft.notes)
+    assert any("Curlew: Not in line" in note for note in stiff.notes)
+    with pytest.raises(BadRequest, match="no wall"):
+        qualify(QualifyRequest(forces=path, modulus=(2.0, 3.0)))

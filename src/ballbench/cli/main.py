@@ -140,6 +140,14 @@ def qualify(
     at_force: Annotated[
         float | None, typer.Option("--at-force", help="Force of ordinary readings, N.", show_default=False)
     ] = None,
+    modulus: Annotated[
+        str,
+        typer.Option(
+            "--modulus", help="Young's modulus of the balls, GPa, as a range: holds the squeeze against a model."
+        ),
+    ] = "",
+    poisson: Annotated[str, typer.Option("--poisson", help="Their Poisson's ratio, as a range.")] = "0.30-0.45",
+    wall: Annotated[str, typer.Option("--wall", help="Wall of a shell, mm, as a range.")] = "",
     corrections: Corrections = None,
     spec: Annotated[
         str | None, typer.Option("--spec", help="Requirement that the instrument is to serve: an id, or a TOML file.")
@@ -155,12 +163,15 @@ def qualify(
     report: Report = None,
 ) -> None:
     """Say what an instrument can tell in your hands: noise, people, its own error, drift, squeeze."""
+    from ballbench.cli.options import range_of  # noqa: PLC0415 - as below
     from ballbench.cli.qualifying import run_qualify  # noqa: PLC0415 - heavy libraries load only when used
 
     run_qualify(
         {
             "readings": readings, "quantity": quantity, "instrument": instrument, "bench": bench, "checks": checks,
-            "u_common": u_common, "forces": forces, "ball": ball, "at_force": at_force, "corrections": corrections,
+            "u_common": u_common, "forces": forces, "ball": ball, "at_force": at_force,
+            "modulus": range_of("--modulus", modulus) if modulus else None, "poisson": range_of("--poisson", poisson),
+            "wall": range_of("--wall", wall) if wall else None, "corrections": corrections,
             "spec": spec, "one_person": one_person, "seed": seed,
         },
         json,

@@ -30,9 +30,10 @@ from ballbench.findings.qualifying.entry import (
     with_repeats,
 )
 from ballbench.findings.qualifying.repeats import repeats_of
-from ballbench.findings.qualifying.squeezing import squeeze_found
+from ballbench.findings.qualifying.squeezing import BallMaterial, squeeze_found
 from ballbench.findings.qualifying.words import qualification_sentences
 from ballbench.findings.results import BudgetFinding
+from ballbench.quantities.coverage import Rectangular
 from ballbench.records import Bench, Instrument, Squeeze
 from ballbench.records.bench_text import as_written, instruments_toml, squeezes_toml
 from ballbench.records.check_log import CheckReading
@@ -64,6 +65,10 @@ SQUEEZE_CAUTION = (
 )
 
 
+POISSON = (0.30, 0.45)
+"""Poisson's ratio of a plastic or rubber ball, where nothing is said (own choice: the usual range of textbooks)."""
+
+
 @dataclass(frozen=True, slots=True)
 class QualifyRequest:
     """What a person asks of `qualify`.
@@ -88,6 +93,9 @@ class QualifyRequest:
         What gives way under force.
     at_force : float or None
         Force of ordinary readings, N; None: the smallest that was read.
+    modulus, poisson, wall : pair of float, or None
+        Ranges of the balls' Young's modulus (GPa), Poisson's ratio and, for shells, wall (mm); without a modulus the
+        squeeze is not held against a model.
     corrections : Path or None
         Corrections and exclusions of the readings.
     spec : str or None
@@ -107,6 +115,9 @@ class QualifyRequest:
     forces: Path | None = None
     ball: Literal["shell", "solid"] = "shell"
     at_force: float | None = None
+    modulus: tuple[float, float] | None = None
+    poisson: tuple[float, float] = POISSON
+    wall: tuple[float, float] | None = None
     corrections: Path | None = None
     spec: str | None = None
     one_person: bool = False
@@ -210,6 +221,10 @@ def _check(request: QualifyRequest) -> None:
         faults.append(Fault("option --at-force", f"{request.at_force:g}", "newtons above 0", "change it"))
     if not request.u_common >= 0.0:
         faults.append(Fault("option --u-common", f"{request.u_common:g}", "0 or more", "change it"))
+    for name, pair in (("--modulus", request.modulus), ("--poisson", request.poisson), ("--wall", request.wall)):
+        if pair is not None and not 0.0 < pair[0] < pair[1]:
+            found = f"{pair[0]:g} to {pair[1]:g}"
+            faults.append(Fault(f"option {name}", found, "two numbers above 0, the smaller first", "change it"))
     if request.ball not in ("shell", "solid"):
         faults.append(Fault("option --ball", request.ball, "shell or solid", "choose one of them"))
     if request.seed < 0:
@@ -218,19 +233,27 @@ def _check(request: QualifyRequest) -> None:
         raise BadRequest(faults)
 
 
+def _material(request: QualifyRequest) -> BallMaterial | None:
+    """Give what the balls are made of, where it was said."""
+    if request.modulus is None:
+        return None
+    wall = None if request.wall is None else Rectangular(*request.wall)
+    return BallMaterial(Rectangular(*request.modulus), Rectangular(*request.poisson), wall)
+
+
 def _squeeze(request: QualifyRequest, tool: Instrument) -> tuple[tuple[SqueezeFound, ...], tuple[str, ...]]:
     if request.forces is None:
         return (), ()
     if tool.quantity != "diameter":
         raise BadRequest(Fault("option --forces", tool.quantity, "diameters only", "leave it out"))
     read: ForceReadings = read_force_readings(request.forces)
-    found = squeeze_found(read.readings, tool, request.ball, request.at_force)
+    found = squeeze_found(read.readings, tool, request.ball, request.at_force, material=_material(request))
     own = "each force is taken as known to 5 %, independent of the others (own choice)"
     common = (
         "friction of the slide is the main doubt: an error that all forces of hung weights have in common does not "
         "average over balls, so the part of the forces stays in full however many balls were pressed"
     )
-    return found, (*read.notes, own, common)
+    return found, (*(note for one in found for note in one.notes), own, common, *read.notes)
 
 
 def _budget(taken: TakenIn | None, study: pl.DataFrame | None, bench: Bench, tool: Instrument) -> BudgetFinding | None:

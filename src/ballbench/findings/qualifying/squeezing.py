@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.qualification import SqueezeFound
 from ballbench.findings.qualifying.entry import widened
+from ballbench.physics.jaw_contact import Expected, shell_squeeze, solid_squeeze, squeeze_in_line
 from ballbench.physics.jaw_forces import separate_forces
 from ballbench.physics.squeeze import Repeatability, ZeroForce, squeeze_of_make, to_zero_force
+from ballbench.quantities.coverage import Rectangular
 from ballbench.quantities.uncertain import Uncertain
 from ballbench.records.bench import Instrument
 from ballbench.records.force_readings import ForceReading
 
-__all__ = ["FORCE_U", "squeeze_found"]
+__all__ = ["FORCE_U", "BallMaterial", "squeeze_found"]
 
 Law = Literal["shell", "solid"]
 
@@ -26,9 +29,18 @@ WORTH_SAYING = 1.05
 """How much wider an uncertainty is made before a note says so (own choice)."""
 
 
+@dataclass(frozen=True, slots=True)
+class BallMaterial:
+    """What a ball is made of, as ranges: Young's modulus, GPa; Poisson's ratio; wall of a shell, mm, or None."""
+
+    modulus: Rectangular
+    poisson: Rectangular
+    wall: Rectangular | None = None
+
+
 def squeeze_found(
     readings: Sequence[ForceReading], tool: Instrument, law: Law, at_force: float | None = None,
-    force_u: float = FORCE_U,
+    force_u: float = FORCE_U, material: BallMaterial | None = None,
 ) -> tuple[SqueezeFound, ...]:  # fmt: skip
     """Find the squeeze of every make.
 
@@ -44,6 +56,8 @@ def squeeze_found(
         Force of ordinary readings, N; None: the smallest that was read.
     force_u : float
         Relative standard uncertainty of every force, independent of one another.
+    material : BallMaterial or None
+        Of the balls; with it each make is held against the model of its law, and pressing too far is refused.
 
     Returns
     -------
@@ -58,7 +72,13 @@ def squeeze_found(
     """
     usual = None if at_force is None else Uncertain(at_force, force_u * at_force, unit="N")
     return tuple(
-        _of_make(product, [ball for ball, _ in places], list(_balls(places, tool, law, usual, force_u)), law)
+        _of_make(
+            product,
+            [ball for ball, _ in places],
+            list(_balls(places, tool, law, usual, force_u, material)),
+            law,
+            material,
+        )
         for product, places in _places(readings).items()
     )
 
@@ -74,8 +94,9 @@ def _places(readings: Sequence[ForceReading]) -> dict[str, dict[tuple[str, str],
 
 def _balls(
     places: Mapping[tuple[str, str], Mapping[float, list[float]]], tool: Instrument, law: Law, usual: Uncertain | None,
-    force_u: float,
+    force_u: float, material: BallMaterial | None,
 ) -> Iterator[ZeroForce]:  # fmt: skip
+    wall = None if material is None or material.wall is None else material.wall.uncertain("mm").value
     for (ball, axis), at in places.items():
         forces = sorted(at)
         where = f"ball {ball}" + (f", {axis}" if axis else "")
@@ -86,7 +107,7 @@ def _balls(
         try:
             yield to_zero_force(
                 [at[force] for force in forces], pulls, law, step=tool.resolution,
-                repeatability=Repeatability(tool.sd, tool.dof), at_force=usual,
+                repeatability=Repeatability(tool.sd, tool.dof), wall=wall, at_force=usual,
             )  # fmt: skip
         except BadRequest as error:
             raise BadRequest(
@@ -94,7 +115,9 @@ def _balls(
             ) from error
 
 
-def _of_make(product: str, balls: Sequence[str], places: Sequence[ZeroForce], law: Law) -> SqueezeFound:
+def _of_make(
+    product: str, balls: Sequence[str], places: Sequence[ZeroForce], law: Law, material: BallMaterial | None
+) -> SqueezeFound:
     notes = tuple(dict.fromkeys(note for place in places for note in place.notes))
     force = places[0].force
     if len(set(balls)) == 1:
@@ -112,4 +135,26 @@ def _of_make(product: str, balls: Sequence[str], places: Sequence[ZeroForce], la
             f"for it rests on {one.dof:.0f} degrees of freedom (t/1.96)"
         )
         notes = (*notes, wider)
-    return SqueezeFound(product, law, force, max(one.value, 0.0), sd, math.nan, math.nan, notes)
+    low = high = math.nan
+    if material is not None:
+        expected = _expected(product, places, law, material)
+        low, high = expected.low, expected.high
+        notes = (*notes, *expected.notes, f"{product}: {squeeze_in_line(one, expected).note}")
+    return SqueezeFound(product, law, force, max(one.value, 0.0), sd, low, high, notes)
+
+
+def _expected(product: str, places: Sequence[ZeroForce], law: Law, material: BallMaterial) -> Expected:
+    """Give what the model of a ball says at the force of ordinary readings."""
+    sizes = [place.diameter.value for place in places]
+    reach = max(1e-6, *(place.diameter.u for place in places))
+    diameter = Rectangular(min(sizes) - reach, max(sizes) + reach)
+    wall = material.wall
+    if law == "shell" and wall is None:
+        todo = "give the wall with --wall, or leave the modulus out"
+        raise BadRequest(Fault(f"{product}: model of a shell", "no wall", "a range in mm, such as 0.38-0.44", todo))
+    try:
+        if law == "solid" or wall is None:
+            return solid_squeeze(places[0].force, diameter, material.modulus, material.poisson)
+        return shell_squeeze(places[0].force, diameter, wall, material.modulus, material.poisson)
+    except BadRequest as error:
+        raise BadRequest([Fault(f"{product}: {f.where}", f.found, f.allowed, f.todo) for f in error.faults]) from error

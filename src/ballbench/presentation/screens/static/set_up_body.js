@@ -148,6 +148,7 @@ export function gather(form) {
     rule: form.elements.rule.value,
     risk: risk === null ? null : risk / 100,
     seed: gathering.number(form, "seed", "seed"),
+    control_every: gathering.number(form, "control_every", "control_every"),
     invented: form.elements.invented.checked,
     conditions: conditionsOf(form, gathering.fields),
     reference_c: gathering.number(form, "reference_c", "reference_c"),
