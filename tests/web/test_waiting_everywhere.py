@@ -37,6 +37,7 @@ def waits(context: Any, host: str, count: int) -> None:
     for i in range(count):
         typed(page, f"42.7{i}")
         says(page.get_by_test_id("waiting")).to_contain_text(f"{i + 1} reading")
+    page.wait_for_timeout(1000)  # an entry is shown at once, and in the browser's own store within milliseconds
     page.close()
 
 

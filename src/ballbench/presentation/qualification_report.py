@@ -142,7 +142,7 @@ def _standing(found: Qualification) -> list[Block]:
     lists = (
         ("How it was done", qualification_methods(found)),
         ("Assumptions", found.assumptions),
-        ("How the files were read", found.notes),
+        ("What must be known", found.notes),
         ("What this does not show", limits),
     )
     for title, items in lists:
