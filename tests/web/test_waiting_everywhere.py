@@ -30,6 +30,21 @@ def browsing(browser: Any) -> Iterator[Any]:
     context.close()
 
 
+STORED = """async (count) => {
+  const opened = await new Promise((done) => {
+    const request = indexedDB.open("ballbench", 1);
+    request.onsuccess = () => done(request.result);
+  });
+  const stored = await new Promise((done) => {
+    const request = opened.transaction("queue").objectStore("queue").count();
+    request.onsuccess = () => done(request.result);
+  });
+  opened.close();
+  return stored >= count;
+}"""
+"""Whether the browser's own store holds so many entries."""
+
+
 def waits(context: Any, host: str, count: int) -> None:
     """Type so many readings that stay in the browser."""
     page = context.new_page()
@@ -37,7 +52,7 @@ def waits(context: Any, host: str, count: int) -> None:
     for i in range(count):
         typed(page, f"42.7{i}")
         says(page.get_by_test_id("waiting")).to_contain_text(f"{i + 1} reading")
-    page.wait_for_timeout(1000)  # an entry is shown at once, and in the browser's own store within milliseconds
+    page.wait_for_function(STORED, arg=count)  # an entry is shown at once, and stored a moment later
     page.close()
 
 
