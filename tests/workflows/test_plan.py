@@ -98,7 +98,7 @@ def test_enough_is_said_of_the_make_that_was_simulated_and_of_the_balls_asked_fo
     assert "are enough if the make is like this: mean diameter 40.3 mm, SD 0.05 mm between balls" in found.sentence
     assert found.sentence.endswith("the requirement asks for 6 balls; with 3 the answer is for a part of them.")
     short, whole = found.settings
-    assert verdict(short, found) == "enough, but 6 are asked for"
+    assert verdict(short, found) == "enough, 6 asked for"
     assert verdict(whole, found) == "enough too"
     alone = planned(spec, bench=bench(tmp_path), balls=(6,))
     assert "asks for 6" not in " ".join([alone.sentence, *alone.sentences])

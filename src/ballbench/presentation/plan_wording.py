@@ -62,7 +62,7 @@ def verdict(one: SettingChances, plan: Plan) -> str:
     if one.right.value < plan.how_many.wanted:
         return NOT_ENOUGH
     word = ENOUGH if plan.how_many.chosen is one else ENOUGH_TOO
-    return f"{word}, but {plan.sample_size} are asked for" if plan.is_part(one) else word
+    return f"{word}, {plan.sample_size} asked for" if plan.is_part(one) else word
 
 
 def tests_words(plan: Plan) -> str:
