@@ -13,7 +13,7 @@ from ballbench.presentation.charts import budget_picture
 from ballbench.quantities.kinds import KINDS
 from ballbench.records import bench_gate, default_instrument, fellows, mistyping
 from ballbench.records.default_instruments import ASSUMED_DOF
-from ballbench.statistics import grids, latent, posterior, preparation, whole_ball
+from ballbench.statistics import grids, latent, posterior, thermal_change, whole_ball
 from ballbench.workflows import bench_questions, which_ball
 
 HERE = (
@@ -63,7 +63,7 @@ STATED = (
     ("settling", f"at least {100 * settling.ENOUGH:.0f} %"),
     ("settling", f"{settling.MINUTES_A_READING:g} min a reading"),
     ("settling", f"{settling.MINUTES_CALIBRATION:g} min"),
-    ("instruments", f"{preparation.STEEL_EXPANSION * 1e6:g}e-6 per K"),
+    ("instruments", f"{thermal_change.STEEL_EXPANSION * 1e6:g}e-6 per K"),
     ("budget", f"more than {100 * budgets.PARTED:.0f} %"),
     ("budget", f"at least {budgets.FEWEST_BALLS} balls"),
     ("budget", f"{budgets.MOST_DRAWS:,} draws"),

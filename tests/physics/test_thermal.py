@@ -10,7 +10,6 @@ import pytest
 from ballbench.errors import BadRequest, NotFound
 from ballbench.physics.thermal import EXPANSIONS, GAUGE_STEEL, at_reference, expansion_of
 from ballbench.quantities.uncertain import Uncertain
-from ballbench.statistics.preparation import STEEL_EXPANSION
 
 DATA = Path(__file__).resolve().parents[1] / "reference" / "expansion"
 NONE = Uncertain(0.0, 0.0)
@@ -84,11 +83,6 @@ def test_sources_that_differ_make_an_expansion_uncertain() -> None:
     assert expansion_of("steel") is GAUGE_STEEL
     with pytest.raises(NotFound, match=r"one of: cellulose nitrate, .*1/K"):
         expansion_of("cork")
-
-
-def test_the_caliper_s_steel_is_the_same_everywhere() -> None:
-    """The correction of a whole test and this one use one expansion of steel (JCGM 100:2008, H.1)."""
-    assert GAUGE_STEEL.value == STEEL_EXPANSION
 
 
 def test_what_no_bench_has_is_refused() -> None:

@@ -8,7 +8,7 @@ from tests.statistics.simulated_repeat_studies import Design, readings
 from tests.statistics.test_anova import published
 
 from ballbench.errors import BadRequest
-from ballbench.statistics.distinguishable import distinguishable, tells_apart, tolerance_share
+from ballbench.statistics.distinguishable import distinguishable, tells_apart
 from ballbench.statistics.repeat_study import repeat_study
 
 
@@ -68,15 +68,6 @@ def test_different_people_need_a_study_with_people() -> None:
     with pytest.raises(BadRequest, match="second person"):
         tells_apart(study, same_person=False)
     assert tells_apart(study).dof == 2
-
-
-def test_a_share_of_a_tolerance_is_four_sd_over_its_width() -> None:
-    """SD 0.01 in 39.5 to 40.5: 0.04, with the ends of the SD's interval (ISO 22514-7, from memory)."""
-    total = repeat_study(*published()).total
-    found = tolerance_share(total, 0.0, 8.0)
-    assert (found.share, found.low, found.high) == pytest.approx((total.sd / 2, total.low / 2, total.high / 2))
-    with pytest.raises(BadRequest, match="two limits"):
-        tolerance_share(total, 0.0, math.inf)
 
 
 @pytest.mark.parametrize(

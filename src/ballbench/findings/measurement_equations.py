@@ -18,7 +18,8 @@ import numpy as np
 
 from ballbench.quantities.coverage import Distribution, Normal, Rectangular, ScaledT
 from ballbench.records import Bench, instrument_of
-from ballbench.statistics.preparation import LENGTHS, NEARLY_NONE, STEEL_EXPANSION, Prepared, Shared
+from ballbench.statistics.preparation import LENGTHS, NEARLY_NONE, Prepared, Shared
+from ballbench.statistics.thermal_change import thermal_change
 
 __all__ = [
     "Equation",
@@ -104,7 +105,9 @@ def length_at_reference(
     100:2008, H.1 for one length alone, with a_s = 11.5e-6 per K; methods page "instruments".
     """
     shown = (reading - offset - zero) / (1.0 + scale)
-    change = STEEL_EXPANSION * (instrument_temperature - 20.0) - expansion * (ball_temperature - reference)
+    change = thermal_change(
+        instrument=instrument_temperature, ball=ball_temperature, reference=reference, expansion=expansion
+    )
     return shown * (1.0 + change) + squeeze
 
 

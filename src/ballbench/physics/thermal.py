@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from ballbench.errors import BadRequest, Fault, NotFound
 from ballbench.quantities.propagation import Budget, propagate
 from ballbench.quantities.uncertain import Uncertain
+from ballbench.statistics.thermal_change import STEEL_EXPANSION, thermal_change
 
 __all__ = ["EXPANSIONS", "GAUGE_STEEL", "Expansion", "at_reference", "expansion_of"]
 
-SCALE_TEMPERATURE = 20.0
-"""degC, at which lengths of instruments hold (ISO 1, from memory)."""
-GAUGE_STEEL = Uncertain(11.5e-6, 1.2e-6, unit="1/K")
+GAUGE_STEEL = Uncertain(STEEL_EXPANSION, 1.2e-6, unit="1/K")
 """Expansion of a steel caliper: that of the gauge block in JCGM 100:2008, H.1 (second-hand)."""
 
 
@@ -184,7 +183,9 @@ def at_reference(
         ball_temperature: float | None = None,
     ) -> float:
         ball = temperature if ball_temperature is None else ball_temperature
-        scale = caliper_expansion * (temperature - SCALE_TEMPERATURE)
-        return reading * (1.0 + scale - ball_expansion * (ball - reference))
+        change = thermal_change(
+            instrument=temperature, ball=ball, reference=reference, expansion=ball_expansion, steel=caliper_expansion
+        )
+        return reading * (1.0 + float(change))
 
     return propagate(length, given, unit="mm")

@@ -11,7 +11,7 @@ from ballbench.errors import BadRequest, Fault
 from ballbench.statistics.repeat_study import Component, RepeatStudy
 from ballbench.statistics.spread import sd_interval
 
-__all__ = ["Distinguishable", "ToleranceShare", "distinguishable", "tells_apart", "tolerance_share"]
+__all__ = ["Distinguishable", "distinguishable", "tells_apart"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +40,6 @@ class Distinguishable:
     sd: float
     dof: float
     confidence: float
-
-
-@dataclass(frozen=True, slots=True)
-class ToleranceShare:
-    """The measurement's part of a clause's tolerance, plain ratios: 0.1 is a tenth; with its interval."""
-
-    share: float
-    low: float
-    high: float
 
 
 def distinguishable(
@@ -152,35 +143,3 @@ def _lasting(stays: Component | None, step: float) -> tuple[float, float] | None
     known = stays is not None and people > 0.0 and math.isfinite(stays.dof)
     dof = stays.dof * (variance / people) ** 2 if stays is not None and known else math.inf
     return math.sqrt(variance), dof
-
-
-def tolerance_share(component: Component, lower: float, upper: float) -> ToleranceShare:
-    """Hold a component against the width of a clause's tolerance.
-
-    Parameters
-    ----------
-    component : Component
-        Such as the total of a study.
-    lower, upper : float
-        The clause's limits, in the unit of the component.
-
-    Returns
-    -------
-    ToleranceShare
-        ``2 U / (upper - lower)`` with U twice the SD.
-
-    Raises
-    ------
-    BadRequest
-        Limits that are not in order: a clause with one limit has no width.
-
-    Notes
-    -----
-    The ratio of ISO 22514-7 (from memory), with the component alone in U.
-    """
-    width = upper - lower
-    if not 0.0 < width < math.inf:
-        found = f"{lower:g} to {upper:g}"
-        raise BadRequest(Fault("tolerance", found, "two limits, the lower one first", "give both limits"))
-    share, low, high = (4.0 * sd / width for sd in (component.sd, component.low, component.high))
-    return ToleranceShare(share, low, high)

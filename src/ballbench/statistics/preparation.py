@@ -18,12 +18,11 @@ from ballbench.records import Bench, Instrument, Sample, instrument_of
 from ballbench.statistics.latent import Bounds, Latent, needs_bounds
 from ballbench.statistics.posterior import Posterior
 from ballbench.statistics.study import Floats, LevelKind, Noise, Study
+from ballbench.statistics.thermal_change import thermal_change
 
 __all__ = ["EXTREMES", "Prepared", "Shared", "engine", "prepare", "shared_draws"]
 
 EXTREMES = ("largest found", "smallest found")
-STEEL_EXPANSION = 11.5e-6
-"""1/K, the caliper's own; JCGM 100:2008, H.1 (steel gauge block)."""
 NEARLY_NONE = 1e-4
 """A level without an error of its own is given this share of the largest: the model needs a positive SD."""
 LENGTHS = ("diameter", "circumference")
@@ -219,9 +218,10 @@ def _correct_lengths(sample: Sample, bench: Bench, sittings: list[_Level], means
     for level in sittings:
         temperature = bench.sitting_temperatures.get(level.sitting, bench.temperature)
         if temperature is not None and bench.expansion is not None:
-            change = STEEL_EXPANSION * (temperature.value - 20.0)
-            change -= bench.expansion.value * (temperature.value - temperature.reference)
-            factor += level.shares * change
+            factor += level.shares * thermal_change(
+                instrument=temperature.value, ball=temperature.value, reference=temperature.reference,
+                expansion=bench.expansion.value,
+            )  # fmt: skip
     squeeze = bench.squeeze.get(sample.product)
     add = squeeze.value if squeeze is not None and sample.quantity == "diameter" else 0.0
     return means * factor + add

@@ -16,7 +16,7 @@ from scipy import special
 
 from ballbench.statistics.study import Floats
 
-__all__ = ["MIXES", "Field", "axis_directions", "field", "oblate_share_caught"]
+__all__ = ["MIXES", "Field", "axis_directions", "field"]
 
 DEGREES = (2, 4, 6)
 MIXES: tuple[tuple[float, float, float], ...] = ((0.7, 0.2, 0.1), (1.0, 0.0, 0.0), (1 / 3, 1 / 3, 1 / 3))
@@ -116,14 +116,3 @@ def field(k: int, mix: tuple[float, float, float] = MIXES[0]) -> Field:
     values, vectors = np.linalg.eigh(0.5 * (conditional + conditional.T))
     keep = values > 1e-8 * values.max()
     return Field(weights, vectors[:, keep] * np.sqrt(values[keep]), float(scale))
-
-
-def oblate_share_caught(k: int, balls: int, rng: np.random.Generator) -> Floats:
-    """Share of an oblate ball's diameter variation that k axes catch, for randomly placed balls, (balls,).
-
-    An oblate ball has D(u) = D0 + c (u . p)^2 with p its pole, so that the axes catch the range of (u . p)^2.
-    """
-    pole = rng.standard_normal((balls, 3))
-    pole /= np.linalg.norm(pole, axis=1, keepdims=True)
-    squares = (pole @ axis_directions(k).T) ** 2
-    return np.asarray(squares.max(axis=1) - squares.min(axis=1))

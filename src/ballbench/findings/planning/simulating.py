@@ -14,8 +14,9 @@ import numpy as np
 
 from ballbench.findings.planning.designs import Design, Kit, TruthAt
 from ballbench.records import Bench, Expansion, Instrument, Sample, Temperature
-from ballbench.statistics.preparation import LENGTHS, STEEL_EXPANSION
+from ballbench.statistics.preparation import LENGTHS
 from ballbench.statistics.study import Floats
+from ballbench.statistics.thermal_change import thermal_change
 
 __all__ = ["SharedErrors", "draw_balls", "draw_shared", "read_balls", "sample_from"]
 
@@ -73,8 +74,8 @@ def _stretch(bench: Bench, quantity: str, tests: int, rng: np.random.Generator) 
         return np.ones(tests)
     warm = temperature.value + temperature.sd * rng.standard_normal(tests)
     ball = expansion.value * (1.0 + expansion.relative_sd * rng.standard_normal(tests))
-    back = 1.0 + STEEL_EXPANSION * (warm - 20.0) - ball * (warm - temperature.reference)
-    return np.asarray(1.0 / back)
+    change = thermal_change(instrument=warm, ball=warm, reference=temperature.reference, expansion=ball)
+    return np.asarray(1.0 / (1.0 + change))
 
 
 def read_balls(

@@ -2,11 +2,14 @@
 
 import { meaningOf, meaningOfKey } from "./entry.js";
 
+const LABEL = /^ball (.+)$/i; // what the code on a ball's label says
+
 const SETTLE_MS = 60; // an instrument sends its next character sooner, a person never (own choice)
 
 /**
  * @typedef {object} Acts
  * @property {(text: string) => void} keep
+ * @property {(number: string) => void} scanned a ball's label was read by a scanner
  * @property {() => void} takeBack
  * @property {() => void} later
  * @property {() => void} zeroed
@@ -121,7 +124,12 @@ export class EntryField {
       }
     } else if (text.trim() !== "") {
       this.clear();
-      this.acts.keep(text);
+      const label = LABEL.exec(text.trim());
+      if (label) {
+        this.acts.scanned(label[1].trim());
+      } else {
+        this.acts.keep(text);
+      }
     }
   }
 

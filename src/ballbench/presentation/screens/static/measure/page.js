@@ -77,6 +77,7 @@ class Page {
         this.showing.act = "";
         deeds.keep(text);
       },
+      scanned: (number) => this.#scanned(number),
       takeBack: () => deeds.takeBack(),
       later: () => deeds.later(),
       zeroed: () => deeds.zeroed(instrumentOf(desk.view, desk.place)),
@@ -205,6 +206,18 @@ class Page {
       part("why").hidden = false;
     }
     this.focus();
+  }
+
+  /** Take the ball in hand whose label was scanned. */
+  #scanned(number) {
+    const ball = [...this.desk.view.bench.balls.values()].find((one) => one.number === number);
+    if (ball) {
+      this.#taken({ ball: ball.id, reference: null });
+    } else {
+      this.announcer.tell(`no ball ${number} in this test`);
+      write(part("why"), `The label says ball ${number}, and this test has no such ball.`);
+      part("why").hidden = false;
+    }
   }
 
   #checkNow() {
