@@ -10,6 +10,7 @@
     │   ├── BadBench                     a bench file
     │   ├── BadChecks                    a log of instrument checks
     │   ├── BadRequirement               a requirement file
+    │   ├── BadRecording                 a sound, a photograph or a clip
     │   ├── BadNotebook                  a notebook
     │   ├── NotFound (LookupError)       something that the notebook does not hold
     │   ├── Conflict                     something that was done meanwhile stands against it
@@ -33,6 +34,7 @@ __all__ = [
     "BadInput",
     "BadNotebook",
     "BadReadings",
+    "BadRecording",
     "BadRequest",
     "BadRequirement",
     "BallbenchError",
@@ -120,6 +122,10 @@ class BadChecks(BadInput):
 
 class BadRequirement(BadInput):
     """A requirement file cannot be used."""
+
+
+class BadRecording(BadInput):
+    """A sound, a photograph or a clip cannot be used."""
 
 
 class BadNotebook(BadInput):

@@ -1,0 +1,140 @@
+"""The door for every recording: whether the file can be opened, what it is by its first bytes, and its digest."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+from ballbench.errors import BadRecording, Fault
+
+__all__ = ["LARGEST_RECORDING", "RecordingFile", "kind_of", "take_in_recording"]
+
+LARGEST_RECORDING = 2 * 1024**3
+"""Largest file that is opened, in bytes: ten minutes of a phone's film (own choice)."""
+
+_ISO_PHOTOS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1", b"avif")
+_MARKS: tuple[tuple[int, bytes, str], ...] = (
+    (0, b"\xff\xd8\xff", "JPEG"),
+    (0, b"\x89PNG\r\n\x1a\n", "PNG"),
+    (0, b"GIF8", "GIF"),
+    (0, b"BM", "BMP"),
+    (0, b"II*\x00", "TIFF"),
+    (0, b"MM\x00*", "TIFF"),
+    (8, b"WEBP", "WEBP"),
+    (8, b"WAVE", "WAV"),
+    (8, b"AVI ", "AVI"),
+    (0, b"fLaC", "FLAC"),
+    (0, b"OggS", "OGG"),
+    (0, b"ID3", "MP3"),
+    (0, b"\x1aE\xdf\xa3", "Matroska or WebM"),
+    (0, b"%PDF", "PDF"),
+    (0, b"PK\x03\x04", "a zip archive"),
+)
+"""Where, which bytes, and what they say; from the formats' own descriptions, from memory."""
+
+_FAMILIES = {
+    "JPEG": "photograph", "PNG": "photograph", "HEIC": "photograph", "GIF": "picture", "BMP": "photograph",
+    "TIFF": "photograph", "WEBP": "photograph", "WAV": "sound", "FLAC": "sound", "MP3": "sound", "AAC": "sound",
+    "OGG": "sound or film", "MP4 or MOV": "sound or film", "AVI": "film", "Matroska or WebM": "sound or film",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class RecordingFile:
+    """A file that can be opened.
+
+    Parameters
+    ----------
+    path : Path
+        Where it is.
+    name : str
+        Its name without folders.
+    kind : str
+        What its first bytes say: ``"JPEG"``, ``"WAV"``, ``"MP4 or MOV"`` and so on; empty when they say nothing known.
+    family : str
+        ``"photograph"``, ``"picture"``, ``"sound"``, ``"film"``, ``"sound or film"``; empty when not known.
+    digest : str
+        ``"sha256:..."`` of its bytes.
+    size : int
+        In bytes.
+    """
+
+    path: Path
+    name: str
+    kind: str
+    family: str
+    digest: str
+    size: int
+
+
+def take_in_recording(path: Path, wanted: str) -> RecordingFile:
+    """Open a file far enough to say what it is.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    wanted : str
+        What is allowed, for messages, such as ``"a photograph (JPEG, PNG or HEIC)"``.
+
+    Returns
+    -------
+    RecordingFile
+        What it is; whether it can be decoded is for the decoder to say.
+
+    Raises
+    ------
+    BadRecording
+        Missing, a folder, no regular file, empty, too large, or not to be opened.
+    """
+    try:
+        fault = _unusable(path, wanted)
+        if fault is not None:
+            raise BadRecording(fault)
+        with path.open("rb") as file:
+            head = file.read(16)
+            file.seek(0)
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+        size = path.stat().st_size
+    except (OSError, ValueError) as failure:
+        if isinstance(failure, BadRecording):
+            raise
+        reason = getattr(failure, "strerror", None) or str(failure)
+        todo = "check its name and its permissions"
+        raise BadRecording(
+            Fault(path.name, f"a file that cannot be opened ({reason})", "a readable file", todo)
+        ) from failure
+    kind = kind_of(head)
+    return RecordingFile(path, path.name, kind, _FAMILIES.get(kind, ""), f"sha256:{digest}", size)
+
+
+def kind_of(head: bytes) -> str:
+    """Say what the first 16 bytes of a file make it; empty when they are not known."""
+    if head[4:8] == b"ftyp":
+        return "HEIC" if head[8:12] in _ISO_PHOTOS else "MP4 or MOV"
+    if head[4:8] in {b"moov", b"mdat", b"wide", b"free", b"skip"}:
+        return "MP4 or MOV"
+    for start, mark, kind in _MARKS:
+        if head[start : start + len(mark)] == mark:
+            return kind
+    if len(head) > 1 and head[0] == 0xFF and head[1] & 0xE0 == 0xE0:
+        return "AAC" if head[1] & 0x06 == 0 else "MP3"
+    return ""
+
+
+def _unusable(path: Path, wanted: str) -> Fault | None:
+    name = path.name or str(path)
+    if path.is_dir():
+        return Fault(name, "a folder", wanted, "name the file inside the folder")
+    if not path.exists():
+        return Fault(str(path), "no such file", "an existing file", "check the name and the folder")
+    if not path.is_file():
+        return Fault(name, "something that is not a regular file", wanted, "copy it to a file")
+    size = path.stat().st_size
+    if size == 0:
+        return Fault(name, "an empty file", wanted, "copy it from the phone again")
+    if size > LARGEST_RECORDING:
+        found = f"a file of {size / 1024**3:.1f} GiB"
+        return Fault(name, found, f"at most {LARGEST_RECORDING // 1024**3} GiB", "cut out the part with the ball")
+    return None
