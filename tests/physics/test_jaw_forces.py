@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from ballbench.errors import BadRequest
-from ballbench.physics.jaw_forces import GRAVITY, JawForces, hung_forces, separate_forces
+from ballbench.physics.jaw_forces import GRAVITY, JawForces, forces_together, hung_forces, separate_forces
 from ballbench.quantities.uncertain import Uncertain
 
 EXACT = Uncertain(9.80665, 0.0, unit="m/s2")
@@ -50,3 +50,13 @@ def test_weights_that_do_not_close_the_jaws_are_refused() -> None:
         JawForces((1.0, 2.0), ((0.0,),))
     with pytest.raises(BadRequest, match="never negative"):
         JawForces((1.0, 2.0), ((1.0, 2.0), (2.0, 1.0)))
+
+
+def test_groups_share_nothing_and_stay_as_they_are() -> None:
+    """Side by side: the covariance is block diagonal (definition), the forces are in the order of the groups."""
+    hung = hung_forces([100.0, 300.0], Uncertain(60.0, 2.0), 0.3)
+    found = forces_together(separate_forces([Uncertain(2.0, 0.1)]), hung)
+    assert found.values == (2.0, *hung.values)
+    square = np.array(found.covariance)
+    assert square[0].tolist() == [pytest.approx(0.01), 0.0, 0.0]
+    assert square[1:, 1:].tolist() == [list(row) for row in hung.covariance]

@@ -11,6 +11,7 @@ from ballbench.findings.planning import (
     Gain,
     HowMany,
     SettingChances,
+    ShapeCaught,
     Share,
     Surface,
     TellingApart,
@@ -26,6 +27,7 @@ from ballbench.findings.qualification import (
     PersonFound,
     Qualification,
     RepeatsFound,
+    RoundBallFound,
     SqueezeFound,
     Telling,
     ToleranceShare,
@@ -35,6 +37,13 @@ from ballbench.findings.results import BudgetFinding, BudgetLine
 from ballbench.records.bench import Instrument
 
 CALIPER = Instrument("caliper", "diameter", "mm", 0.01, 0.0096, 24.0, 0.012, 0.0037)
+ROUND_BALL = (RoundBallFound(3, 0.016, 0.03), RoundBallFound(4, 0.020, 0.03), RoundBallFound(5, 0.022, 0.04))
+CAUGHT = (
+    ShapeCaught("ball", (2,), 3, 0.64, 0.24), ShapeCaught("ball", (2,), 4, 0.70, 0.38),
+    ShapeCaught("ball", (2, 4), 3, 0.48, 0.14), ShapeCaught("ball", (2, 4), 4, 0.55, 0.15),
+    ShapeCaught("section", (2,), 3, 0.83, 0.76), ShapeCaught("section", (2,), 4, 0.90, 0.73),
+    ShapeCaught("section", (6,), 3, 0.0, 0.0), ShapeCaught("section", (6,), 4, 0.90, 0.73),
+)  # fmt: skip
 PEOPLE = (
     PersonFound("Ada", 15, -0.009, -0.012, -0.006, 0.009, 10.0, (-0.02, -0.01, -0.01, 0.0, 0.002)),
     PersonFound("Ben", 15, 0.008, 0.005, 0.011, 0.010, 10.0, (0.0, 0.01, 0.01, 0.02)),
@@ -84,7 +93,7 @@ def qualification() -> Qualification:
         squeeze=(SqueezeFound("Curlew", "shell", 1.0, 0.011, 0.0014, 0.008, 0.02),), budget=BUDGET,
         tolerance=(ToleranceShare("small-rule", "A small rule (invented)", 0.6, 0.0208, 0.0693),), sentence="",
         sentences=(), seed=1, readings_digest="sha256:" + 64 * "0", assumptions=("No temperature is given.",),
-        cautions=("Mind your fingers.",), notes=("decimal point",), invented=True,
+        cautions=("Mind your fingers.",), notes=("decimal point",), invented=True, round_ball=ROUND_BALL,
     )  # fmt: skip
     sentence, *rest = qualification_sentences(found)
     return replace(found, sentence=sentence, sentences=tuple(rest))
@@ -149,7 +158,7 @@ def plan() -> Plan:
                                 BoxPlan(None, 0.1, 0.95, 29, None, 0.01, None, math.nan, "")),
         sentence="", sentences=(), clauses=(("largest", "No ball measures more than 40.60 mm."),),
         assumptions=("A caliper of 0.01 mm is taken.",), cautions=("Mind your eyes.",), notes=("Invented.",),
-        sample_size=None,
+        sample_size=None, caught=CAUGHT, round_ball=ROUND_BALL,
     )  # fmt: skip
     sentence, *rest = plan_sentences(made)
     return replace(made, sentence=sentence, sentences=tuple(rest))

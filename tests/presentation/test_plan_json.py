@@ -62,6 +62,16 @@ def test_the_chosen_design_and_everything_besides_is_written(planned: Plan) -> N
     }  # fmt: skip
 
 
+def test_form_is_written_shape_by_shape(planned: Plan) -> None:
+    """Shares caught with what they are of, round balls by their axes, and the sentences with the note on odd lobes."""
+    made = written(planned)
+    assert made["caught"][0] == {"over": "ball", "lobes": [2], "axes": 3, "mean": 0.64, "twentieth": 0.24}
+    assert made["round_ball"][0] == {"axes": 3, "mean": 0.016, "high": 0.03}
+    assert "odd lobes" in made["form_sentences"][-1]
+    other = written(replace(planned, caught=(), round_ball=()))
+    assert other["caught"] == other["round_ball"] == other["form_sentences"] == []
+
+
 def test_what_was_not_asked_for_is_null_or_empty(planned: Plan) -> None:
     """Without changes, surface, comparison and boxes their keys stay, without content."""
     made = written(replace(planned, gains=(), surface=None, telling=None, boxes=()))

@@ -56,9 +56,17 @@ def test_all_designs_are_in_the_tables(planned: Plan) -> None:
 
 
 def test_parts_that_were_not_asked_for_are_left_out(planned: Plan) -> None:
-    """Without changes, surface, comparison and boxes only the standing has a heading of its own."""
-    bare = replace(planned, gains=(), surface=None, telling=None, boxes=())
+    """Without changes, surface, comparison, boxes and form only the standing has a heading of its own."""
+    bare = replace(planned, gains=(), surface=None, telling=None, boxes=(), caught=(), round_ball=())
     assert [h.text for h in walk(plan_document(bare), Heading) if h.level == 2] == ["What the numbers rest on"]
+
+
+def test_what_the_axes_catch_stands_shape_by_shape(planned: Plan) -> None:
+    """A column a number of axes, mean and the twentieth ball in each; nothing caught is said in a word."""
+    table = next(one for one in walk(plan_document(planned), Table) if "variation" in one.caption)
+    assert table.head == ("shape", "3 axes", "4 axes")
+    assert table.rows[0] == ("Oval ball", "64 % (24 %)", "70 % (38 %)")
+    assert ("Section with six lobes", "nothing", "90 % (73 %)") in table.rows
 
 
 def test_a_consignment_alone_has_its_table(planned: Plan) -> None:

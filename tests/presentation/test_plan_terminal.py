@@ -108,3 +108,13 @@ def test_it_says_what_a_right_answer_is_and_what_else_was_asked(planned: Plan) -
         "Mind your eyes.",
     ):
         assert must in text, must
+
+
+def test_it_says_what_the_axes_show_of_form(planned: Plan) -> None:
+    """Share caught, what the axes are blind to, the round ball, and the standing note on odd lobes; once each."""
+    text = " ".join(printed(planned).split())
+    for words in ("What these axes show of a ball's form", "3 axes at right angles catch 64 % on average",
+                  "never anything of six lobes alone", "on 3 axes through this caliper shows 0.016 mm",
+                  "Diameters do not show odd lobes"):  # fmt: skip
+        assert text.count(words) == 1, words
+    assert "odd lobes" not in printed(replace(planned, caught=(), round_ball=()))

@@ -72,6 +72,16 @@ def test_sentences_are_told_once(found: Qualification) -> None:
         assert listed.count(sentence) == 1
 
 
+def test_a_round_ball_has_its_table_and_the_note_on_odd_lobes(found: Qualification) -> None:
+    """A row a number of axes; without a study there is neither."""
+    table = next(one for one in walk(qualification_document(found), Table) if "round ball" in one.caption)
+    assert table.rows[1] == ("4 axes", "0.020", "0.03")
+    said = [text for block in walk(qualification_document(found), Listing) for text in block.items]
+    assert sum("odd lobes" in text for text in said) == 1
+    bare = qualification_document(replace(found, round_ball=()))
+    assert not any("odd lobes" in text for block in walk(bare, Listing) for text in block.items)
+
+
 def test_squeeze_has_its_table_and_its_caution(found: Qualification) -> None:
     """Force, squeeze, its standard uncertainty and what a model expects; the caution stands in the report."""
     document = qualification_document(found)

@@ -121,3 +121,13 @@ def test_without_a_study_there_is_no_ruler(found: Qualification) -> None:
     text = printed(replace(found, repeats=None, known=("calibration",)))
     assert "cannot tell" not in text
     assert "24 degrees of freedom, as given or usual" in " ".join(text.split())
+
+
+def test_a_round_ball_is_told_once_for_each_number_of_axes(found: Qualification) -> None:
+    """Three axes in a sentence, the others a line each, and the standing note on odd lobes."""
+    text = " ".join(printed(found).split())
+    assert text.count("on 3 axes through this caliper shows 0.016 mm") == 1
+    assert text.count("4 axes: 0.020 mm on average, 0.03 mm or less for 95 %") == 1
+    assert "3 axes: " not in text
+    assert text.count("Diameters do not show odd lobes") == 1
+    assert "round ball" not in " ".join(printed(replace(found, round_ball=(), sentences=())).split())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
@@ -58,6 +59,8 @@ def test_a_weight_on_the_slide_is_a_force(tmp_path: Path) -> None:
     text = "product,ball,force,force_unit,value\nCurlew,01,100,g,39.98\nCurlew,01,2,N,39.95\n"
     found = read_force_readings(_file(tmp_path, text))
     assert [row.force for row in found.readings] == pytest.approx([0.980665, 2.0], rel=1e-12)
+    assert found.readings[0].hung == pytest.approx(100.0)
+    assert math.isnan(found.readings[1].hung)
     assert any("weight of that mass" in note for note in found.notes)
 
 

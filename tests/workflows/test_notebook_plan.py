@@ -99,6 +99,11 @@ def test_a_plan_of_another_version_still_shows_its_sentences(notebook: Notebook,
         record = json.loads(json.loads(plan_of(tx, planned).result)["record"])
     assert plan_from_text(json.dumps({**record, "later": 1})) is None
     assert plan_from_text(json.dumps({**record, "tests": "many"})) is None
+    older = {name: part for name, part in record.items() if name not in {"caught", "round_ball"}}
+    kept = plan_from_text(json.dumps(older))
+    assert kept is not None
+    assert (kept.sentence, kept.caught) == (record["sentence"], ())
+    assert plan_from_text(json.dumps({name: part for name, part in record.items() if name != "seed"})) is None
     page = plan_page(notebook, planned)
     html = plan_html(replace(page, plan=None)).replace("\N{NO-BREAK SPACE}", " ")
     assert page.line.sentence.split(" (")[0] in html

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from ballbench.errors import BadInput
+from ballbench.findings.plan_form_words import form_sentences
 from ballbench.findings.plans import Plan
 from ballbench.presentation.plan_wording import verdict
 from ballbench.workflows.plan import PlanRequest, plan
@@ -256,3 +257,23 @@ def test_all_faults_are_told_at_once(spec: str) -> None:
     with pytest.raises(BadInput) as caught:
         planned(spec, tests=1, true_sd="x", risk=0.0)
     assert len(caught.value.faults) == 3
+
+
+def test_the_axes_of_the_chosen_design_and_two_more_are_looked_at(spec: str, tmp_path: Path) -> None:
+    """Three axes: 3, 4 and 5; one place has no variation, so 2 and 3, and that is said. 0.008 mm shows d2 times it."""
+    three = planned(spec, bench=bench(tmp_path), axes=(3,))
+    assert [one.axes for one in three.round_ball] == [3, 4, 5]
+    assert three.round_ball[0].mean == pytest.approx(1.693 * 0.008, abs=1e-5)  # d2: ASTM control chart constants
+    assert {one.axes for one in three.caught} == {3, 4, 5}
+    alone = planned(spec, bench=bench(tmp_path), axes=(1,))
+    assert [one.axes for one in alone.round_ball] == [2, 3]
+    assert form_sentences(alone)[0].startswith("One place of a ball shows nothing")
+
+
+def test_a_plan_for_anything_but_diameters_says_nothing_of_form(tmp_path: Path) -> None:
+    """A mass has no axes."""
+    path = tmp_path / "mass.toml"
+    text = SPEC.replace('"diameter"', '"mass"').replace(' mm"', ' g"')
+    path.write_text(text, encoding="utf-8")
+    found = planned(str(path), axes=(1,))
+    assert (found.caught, found.round_ball, form_sentences(found)) == ((), (), [])

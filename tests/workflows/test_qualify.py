@@ -343,3 +343,39 @@ def test_a_squeeze_is_held_against_the_model_of_a_shell(tmp_path: Path) -> None:
     assert any("Curlew: Not in line" in note for note in stiff.notes)
     with pytest.raises(BadRequest, match="no wall"):
         qualify(QualifyRequest(forces=path, modulus=(2.0, 3.0)))
+
+
+def test_a_round_ball_shows_what_the_study_s_own_noise_makes_of_it(tmp_path: Path) -> None:
+    """d2 (ASTM constants) times the SD of the entry on 2 to 6 axes; 0.034 mm of the planted 0.02 is in its interval."""
+    found = qualify(QualifyRequest(study(tmp_path)))
+    for one, d2 in zip(found.round_ball, (1.128, 1.693, 2.059, 2.326, 2.534), strict=True):
+        assert one.mean == pytest.approx(d2 * found.instrument.sd, rel=1e-3)
+    noise = component(found, "repeatability")
+    assert 1.693 * noise.low < 0.034 < 1.693 * noise.high
+    assert sum("perfectly round ball" in text for text in found.sentences) == 1
+
+
+def test_checks_alone_say_nothing_of_a_round_ball(tmp_path: Path) -> None:
+    """Without repeats the noise is not the study's own."""
+    assert qualify(QualifyRequest(checks=log(tmp_path, offset=0.0))).round_ball == ()
+
+
+def test_hung_weights_share_their_friction_and_the_slide_is_asked_for(tmp_path: Path) -> None:
+    """Weights in g on a slide of 60 g that rubs with 0.3 N, invented: 0.02 mm a newton comes out."""
+    rows = []
+    for ball in range(1, 4):
+        for mass in (100, 400):
+            pull = (mass + 60.0) / 1000.0 * 9.80665 - 0.15
+            rows.append(f"Curlew,{ball:02d},{mass},g,{40.2 - 0.02 * pull:.4f}")
+    path = tmp_path / "forces.csv"
+    path.write_text("product,ball,force,force_unit,value\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    found = qualify(QualifyRequest(forces=path, slide=60.0, friction=0.3))
+    assert found.squeeze[0].force == pytest.approx(0.16 * 9.80665 - 0.15, rel=1e-9)
+    assert found.squeeze[0].value == pytest.approx(0.02 * found.squeeze[0].force, abs=1e-4)
+    assert any("0.3 N as stated" in note for note in found.notes)
+    bare = qualify(QualifyRequest(forces=path))
+    assert any("slide's own mass is not stated" in note for note in bare.notes)
+    assert any("0.3 N unless said by --friction" in note for note in bare.notes)
+    with pytest.raises(BadInput) as caught:
+        qualify(QualifyRequest(forces=path, slide=-1.0, friction=math.nan))
+    assert [fault.where for fault in caught.value.faults] == ["option --slide", "option --friction"]

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ballbench.findings.planning import Gain, HowMany, SettingChances, Surface, TellingApart, TruthAt
+from ballbench.findings.planning import Gain, HowMany, SettingChances, ShapeCaught, Surface, TellingApart, TruthAt
+from ballbench.findings.qualification import RoundBallFound
 from ballbench.records.bench import Instrument
 
 __all__ = ["BoxPlan", "Plan"]
@@ -94,6 +95,11 @@ class Plan:
         As in every result.
     sample_size : int or None
         Balls that the requirement asks for; None: it names no number.
+    caught : tuple of ShapeCaught
+        What the axes of the chosen design, and one and two more, catch of a ball's diameter variation, shape by shape;
+        empty for anything but diameters.
+    round_ball : tuple of RoundBallFound
+        What a perfectly round ball shows on these axes through the instrument; empty likewise.
     """
 
     spec_id: str
@@ -123,6 +129,8 @@ class Plan:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     sample_size: int | None
+    caught: tuple[ShapeCaught, ...] = ()
+    round_ball: tuple[RoundBallFound, ...] = ()
 
     @property
     def chosen(self) -> SettingChances:

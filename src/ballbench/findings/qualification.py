@@ -20,6 +20,7 @@ __all__ = [
     "PersonFound",
     "Qualification",
     "RepeatsFound",
+    "RoundBallFound",
     "SqueezeFound",
     "Telling",
     "ToleranceShare",
@@ -306,6 +307,25 @@ class ToleranceShare:
 
 
 @dataclass(frozen=True, slots=True)
+class RoundBallFound:
+    """The diameter variation that a perfectly round ball shows, read once on each axis.
+
+    Parameters
+    ----------
+    axes : int
+        So many.
+    mean : float
+        On average.
+    high : float
+        95 % of round balls show this or less: a whole number of display steps.
+    """
+
+    axes: int
+    mean: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
 class Qualification:
     """What one instrument can tell of one quantity, in the hands that were studied.
 
@@ -343,6 +363,8 @@ class Qualification:
         As in every result.
     invented : bool
         The data are invented.
+    round_ball : tuple of RoundBallFound
+        For two axes and more, from the study's own noise; empty without a study, and for anything but diameters.
     """
 
     quantity: str
@@ -364,3 +386,4 @@ class Qualification:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     invented: bool
+    round_ball: tuple[RoundBallFound, ...] = ()

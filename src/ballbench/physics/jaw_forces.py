@@ -16,7 +16,7 @@ import numpy as np
 from ballbench.errors import BadRequest, Fault
 from ballbench.quantities.uncertain import Uncertain
 
-__all__ = ["GRAVITY", "JawForces", "hung_forces", "separate_forces"]
+__all__ = ["GRAVITY", "JawForces", "forces_together", "hung_forces", "separate_forces"]
 
 GRAVITY = Uncertain(9.80665, 0.015, unit="m/s2")
 """Standard acceleration (a definition), with the spread of 9.780 to 9.832 m/s2 over the Earth at sea level as a
@@ -74,6 +74,28 @@ def separate_forces(forces: Sequence[Uncertain]) -> JawForces:
     """
     square = np.diag([force.u**2 for force in forces])
     return JawForces(tuple(force.value for force in forces), tuple(map(tuple, square.tolist())))
+
+
+def forces_together(*groups: JawForces) -> JawForces:
+    """Put forces side by side whose errors have nothing in common from one group to the next.
+
+    Parameters
+    ----------
+    *groups : JawForces
+        One at least; inside a group errors stay as they are shared.
+
+    Returns
+    -------
+    JawForces
+        In the order of the groups.
+    """
+    values = tuple(value for group in groups for value in group.values)
+    square, start = np.zeros((len(values), len(values))), 0
+    for group in groups:
+        own = slice(start, start + len(group.values))
+        square[own, own] = group.covariance
+        start += len(group.values)
+    return JawForces(values, tuple(map(tuple, square.tolist())))
 
 
 def hung_forces(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from ballbench.findings.plan_form_words import NOTHING, shape_words, share_caught_words
 from ballbench.findings.planning import SettingChances, Share
 from ballbench.findings.plans import Plan
 from ballbench.presentation.charts.plan_pictures import (
@@ -30,6 +31,7 @@ from ballbench.presentation.wording import plural
 __all__ = [
     "box_figure",
     "box_table",
+    "caught_table",
     "change_figure",
     "clause_table",
     "ending_figure",
@@ -184,3 +186,19 @@ def clause_table(plan: Plan) -> Table:
     )
     heads = ("clause", "met", "undecided", "not met", "right answer")
     return Table(f"Clause by clause: {_design(plan.chosen)}", heads, rows, (1, 2, 3, 4))
+
+
+def caught_table(plan: Plan) -> Table | None:
+    """Give what the axes catch of each shape's variation; None where the plan is not about diameters."""
+    if not plan.caught:
+        return None
+    axes = list(dict.fromkeys(one.axes for one in plan.caught))
+    shapes: dict[str, list[str]] = {}
+    for one in plan.caught:
+        mean = share_caught_words(one.mean)
+        least = "" if mean == NOTHING else f" ({100.0 * one.twentieth:.0f} %)"
+        shapes.setdefault(shape_words(one), []).append(mean + least)
+    rows = tuple((shape.partition(" ")[2].capitalize(), *cells) for shape, cells in shapes.items())
+    heads = ("shape", *(plural(k, "axis", "axes") for k in axes))
+    caption = "Caught of the full diameter variation on average (in brackets: one ball in twenty shows less)"
+    return Table(caption, heads, rows, tuple(range(1, len(axes) + 1)))

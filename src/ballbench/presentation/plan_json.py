@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
-from ballbench.findings.planning import Gain, HowMany, SettingChances, Share, Surface, TellingApart, TruthAt
+from ballbench.findings.plan_form_words import form_sentences
+from ballbench.findings.planning import (
+    Gain,
+    HowMany,
+    SettingChances,
+    ShapeCaught,
+    Share,
+    Surface,
+    TellingApart,
+    TruthAt,
+)
 from ballbench.findings.plans import BoxPlan, Plan
 from ballbench.presentation.instrument_json import instrument_json
 from ballbench.presentation.json_text import Json, json_text
+from ballbench.presentation.qualification_json import round_ball_json
 
 __all__ = ["FORMAT", "plan_to_json"]
 
@@ -56,6 +67,9 @@ def plan_to_json(plan: Plan) -> str:
             "surface": None if plan.surface is None else _surface(plan.surface),
             "comparison": None if plan.telling is None else _telling(plan.telling),
             "boxes": [_box(one) for one in plan.boxes],
+            "form_sentences": form_sentences(plan),
+            "caught": [_caught(one) for one in plan.caught],
+            "round_ball": [round_ball_json(one) for one in plan.round_ball],
         }
     )
 
@@ -162,3 +176,7 @@ def _box(one: BoxPlan) -> Json:
         "factor": one.factor,
         "letter": one.letter or None,
     }
+
+
+def _caught(one: ShapeCaught) -> Json:
+    return {"over": one.over, "lobes": one.lobes, "axes": one.axes, "mean": one.mean, "twentieth": one.twentieth}

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ballbench
+from ballbench.findings.plan_form_words import form_sentences
+from ballbench.findings.planning.axes_of_form import PLACINGS
 from ballbench.findings.plans import Plan
 from ballbench.presentation.document import (
     Block,
@@ -19,6 +21,7 @@ from ballbench.presentation.numbers import with_unit
 from ballbench.presentation.plan_figures import (
     box_figure,
     box_table,
+    caught_table,
     change_figure,
     clause_table,
     ending_figure,
@@ -30,7 +33,9 @@ from ballbench.presentation.plan_wording import limits_of_plan, make_words
 from ballbench.presentation.qualification_wording import two_figures
 from ballbench.presentation.wording import as_sentence, edition_words, quantity_words
 
-__all__ = ["plan_document", "right_answer_words"]
+__all__ = ["FORM_TITLE", "plan_document", "right_answer_words"]
+
+FORM_TITLE = "What these axes show of a ball's form"
 
 
 def plan_document(plan: Plan) -> Document:
@@ -52,6 +57,7 @@ def plan_document(plan: Plan) -> Document:
         blocks.append(Listing(plan.sentences))
     blocks += [Facts(_facts(plan)), Paragraph(right_answer_words(plan), "quiet")]
     blocks.append(Fold("Clause by clause", (clause_table(plan),)))
+    blocks += _form(plan)
     for title, anchor, figure in (
         ("What a change would buy", "changes", change_figure(plan)),
         ("Around the limit", "surface", grid_figure(plan)),
@@ -69,6 +75,14 @@ def plan_document(plan: Plan) -> Document:
         blocks=tuple(blocks),
         foot=f"ballbench {ballbench.__version__}, {plan.spec_id} {plan.spec_edition}, seed {plan.seed}",
     )
+
+
+def _form(plan: Plan) -> list[Block]:
+    """What the axes catch of a diameter variation; nothing where the plan is not about diameters."""
+    table = caught_table(plan)
+    if table is None:
+        return []
+    return [Heading(FORM_TITLE, 2, "form"), Listing(tuple(form_sentences(plan))), Fold("Shape by shape", (table,))]
 
 
 def _part(title: str, anchor: str, figure: Figure | None) -> list[Block]:
@@ -101,10 +115,15 @@ def _facts(plan: Plan) -> tuple[tuple[str, str], ...]:
 def _methods(plan: Plan) -> tuple[str, ...]:
     drawn = "For each design balls of such a make were drawn, read with such an instrument, and judged as real ones are"
     shared = "The error that all readings of the instrument share was drawn anew for each test; no number of balls "
+    form = (
+        f"What axes catch was simulated without noise, each shape lying anyhow {PLACINGS:,} times; a round ball's "
+        "variation follows from the instrument's noise and display."
+    )
     return (
         f"{drawn}, {plan.tests} times.",
         f"{shared}takes it away.",
         "A chance from so many tests is known only so well; its 95 % interval stands beside it.",
+        *((form,) if plan.caught else ()),
     )
 
 

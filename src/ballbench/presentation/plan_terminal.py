@@ -6,10 +6,11 @@ import math
 
 from rich.console import Console
 
+from ballbench.findings.plan_form_words import form_sentences
 from ballbench.findings.planning import SettingChances
 from ballbench.findings.plans import Plan
 from ballbench.presentation.charts.plan_pictures import filled_of
-from ballbench.presentation.plan_report import right_answer_words
+from ballbench.presentation.plan_report import FORM_TITLE, right_answer_words
 from ballbench.presentation.plan_wording import ENOUGH, NOT_ENOUGH, share_words, short_design, time_words, verdict
 from ballbench.presentation.terminal_page import TerminalPage
 from ballbench.presentation.wording import edition_words, quantity_words
@@ -46,6 +47,7 @@ def print_plan(plan: Plan, console: Console) -> None:
         _print_changes(page, plan)
     page.blank()
     page.line(right_answer_words(plan), style="dim")
+    page.listed(FORM_TITLE, tuple(form_sentences(plan)))
     page.listed("Taken for granted", plan.assumptions)
     page.listed("Notes", plan.notes)
     page.listed("Beware", plan.cautions)

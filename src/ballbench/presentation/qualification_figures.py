@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from ballbench.findings.qualification import Qualification
+from ballbench.findings.qualifying.round_balls import mean_texts, steps_text
 from ballbench.presentation.budget_tables import budget_figure
 from ballbench.presentation.budget_wording import dof_text
 from ballbench.presentation.charts.qualification_pictures import (
@@ -25,7 +26,7 @@ from ballbench.presentation.qualification_wording import (
     two_figures,
 )
 from ballbench.presentation.report_tables import caption
-from ballbench.presentation.wording import quantity_words
+from ballbench.presentation.wording import plural, quantity_words
 
 __all__ = [
     "calibration_figure",
@@ -33,6 +34,7 @@ __all__ = [
     "component_table",
     "people_figure",
     "reading_figure",
+    "round_ball_table",
     "ruler_figure",
     "squeeze_table",
 ]
@@ -177,3 +179,15 @@ def squeeze_table(found: Qualification) -> Table | None:
     )  # fmt: skip
     heads = ("make", "force (N)", "smaller by (mm)", "standard uncertainty (mm)", "a model expects (mm)")
     return Table("Squeeze of the jaws at the usual force", heads, rows, (1, 2, 3, 4))
+
+
+def round_ball_table(found: Qualification) -> Table | None:
+    """Give what perfectly round balls show on so many axes; None where that was not studied."""
+    if not found.round_ball:
+        return None
+    rows = tuple(
+        (plural(one.axes, "axis", "axes"), mean, steps_text(one.high))
+        for one, mean in zip(found.round_ball, mean_texts(found.round_ball), strict=True)
+    )
+    heads = ("each read once", *_heads(found.unit, "on average", "95 % of round balls, at most"))
+    return Table("Diameter variation that a perfectly round ball shows", heads, rows, (1, 2))

@@ -10,6 +10,7 @@ from ballbench.findings.qualification import (
     PersonFound,
     Qualification,
     RepeatsFound,
+    RoundBallFound,
     SqueezeFound,
     Telling,
     ToleranceShare,
@@ -18,7 +19,7 @@ from ballbench.presentation.findings_json import budget_json
 from ballbench.presentation.instrument_json import instrument_json
 from ballbench.presentation.json_text import Json, json_text
 
-__all__ = ["FORMAT", "qualification_to_json"]
+__all__ = ["FORMAT", "qualification_to_json", "round_ball_json"]
 
 FORMAT = "ballbench/qualification/1"
 
@@ -61,8 +62,14 @@ def qualification_to_json(found: Qualification) -> str:
             "squeeze": [_squeeze(one) for one in found.squeeze],
             "budget": None if found.budget is None else budget_json(found.budget),
             "tolerance": [_share(one) for one in found.tolerance],
+            "round_ball": [round_ball_json(one) for one in found.round_ball],
         }
     )
+
+
+def round_ball_json(one: RoundBallFound) -> Json:
+    """Write what a round ball shows on so many axes."""
+    return {"axes": one.axes, "mean": one.mean, "high": one.high}
 
 
 def _component(one: ComponentFound) -> Json:

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import ballbench
 from ballbench.findings.qualification import Qualification
-from ballbench.findings.qualifying.words import qualification_sentences
+from ballbench.findings.qualifying.words import qualification_sentences, round_ball_sentences
+from ballbench.form.two_point import ODD_LOBES
 from ballbench.presentation.budget_tables import budget_table
 from ballbench.presentation.document import Block, Caution, Document, Facts, Fold, Heading, Listing, Paragraph
 from ballbench.presentation.numbers import with_unit
@@ -16,14 +17,18 @@ from ballbench.presentation.qualification_figures import (
     component_table,
     people_figure,
     reading_figure,
+    round_ball_table,
     ruler_figure,
     squeeze_table,
 )
 from ballbench.presentation.qualification_wording import known_words, two_figures
 from ballbench.presentation.wording import INVENTED, as_sentence, quantity_words
 
-__all__ = ["entry_pairs", "piece_sentences", "qualification_document", "qualification_methods"]
+__all__ = ["ROUND_BALL_NOTES", "entry_pairs", "piece_sentences", "qualification_document", "qualification_methods"]
 
+
+ROUND_BALL_NOTES = ("A ball that shows no more may be perfectly round: the noise of the readings does that.", ODD_LOBES)
+"""Beside what a round ball shows."""
 
 WRITE_IT = (
     "Put these numbers into the bench file, or let --write-bench write it; every later result then rests on them."
@@ -51,13 +56,15 @@ def qualification_document(found: Qualification, how: str = WRITE_IT) -> Documen
     first = [figure for figure in (ruler_figure(found), people_figure(found)) if figure is not None]
     blocks += first
     of_pieces = piece_sentences(found)
-    others = tuple(sentence for sentence in found.sentences if sentence not in of_pieces)
+    elsewhere = {*of_pieces, *round_ball_sentences(found)}
+    others = tuple(sentence for sentence in found.sentences if sentence not in elsewhere)
     if others:
         blocks.append(Listing(others))
     second = [figure for figure in (check_figure(found), calibration_figure(found)) if figure is not None]
     if second:
         own = tuple(sentence for sentence in of_pieces if sentence != found.sentence)
         blocks += [Heading("Against pieces of known size", 2, "pieces"), *([Listing(own)] if own else []), *second]
+    blocks += _round_ball(found)
     squeeze = squeeze_table(found)
     if squeeze is not None:
         blocks += [Heading("The jaws' own squeeze", 2, "squeeze"), squeeze]
@@ -71,6 +78,15 @@ def qualification_document(found: Qualification, how: str = WRITE_IT) -> Documen
         blocks=tuple(blocks),
         foot=f"ballbench {ballbench.__version__}, {tool.name}, {found.quantity}, seed {found.seed}",
     )
+
+
+def _round_ball(found: Qualification) -> list[Block]:
+    """What the noise makes of a round ball, and what no diameter shows."""
+    table = round_ball_table(found)
+    if table is None:
+        return []
+    said = (*round_ball_sentences(found), *ROUND_BALL_NOTES)
+    return [Heading("What a round ball shows", 2, "round"), Listing(said), table]
 
 
 def piece_sentences(found: Qualification) -> tuple[str, ...]:
@@ -127,6 +143,12 @@ def qualification_methods(found: Qualification) -> tuple[str, ...]:
         line = "Drift is a straight line in time through the checks on one piece; "
         words.append(
             line + "it is told where the rate or the furthest check is too large for noise, both looks counted."
+        )
+    if found.round_ball:
+        words.append(
+            "What a round ball shows follows from the noise of a reading: d2 of the control charts on average, "
+            "simulated where the noise is under half a step; for 95 % the chance that all readings lie within so many "
+            "steps."
         )
     if found.squeeze:
         words.append("The squeeze is drawn out from the forces that were tried to the usual force of the jaws.")

@@ -5,10 +5,13 @@ from __future__ import annotations
 from rich.console import Console
 
 from ballbench.findings.qualification import CheckFound, Qualification
+from ballbench.findings.qualifying.round_balls import SHOWN_AXES
 from ballbench.presentation.charts.qualification_pictures import ruler
 from ballbench.presentation.charts.qualify_data import RulerChart
 from ballbench.presentation.marks import mark_characters
-from ballbench.presentation.qualification_report import entry_pairs
+from ballbench.presentation.numbers import with_unit
+from ballbench.presentation.qualification_figures import round_ball_table
+from ballbench.presentation.qualification_report import ROUND_BALL_NOTES, entry_pairs
 from ballbench.presentation.qualification_wording import moments, signed, two_figures
 from ballbench.presentation.terminal_page import TerminalPage
 from ballbench.presentation.wording import INVENTED, quantity_words
@@ -43,6 +46,7 @@ def print_qualification(found: Qualification, console: Console) -> None:
     for sentence in found.sentences:
         page.line(sentence, 2, lead="- " if page.plain else "· ")
     _print_failed(page, found)
+    _print_round_ball(page, found)
     page.blank()
     page.line("Its entry for the bench", style="bold")
     for name, value in entry_pairs(found):
@@ -50,6 +54,20 @@ def print_qualification(found: Qualification, console: Console) -> None:
     page.listed("Taken for granted", found.assumptions)
     page.listed("Notes", found.notes)
     page.listed("Beware", found.cautions)
+
+
+def _print_round_ball(page: TerminalPage, found: Qualification) -> None:
+    """Print what a perfectly round ball shows on those numbers of axes that no sentence has."""
+    table = round_ball_table(found)
+    if table is None:
+        return
+    page.blank()
+    page.line("A perfectly round ball on other numbers of axes", style="bold")
+    for axes, mean, high in table.rows:
+        if axes != f"{SHOWN_AXES} axes":
+            usual, most = (with_unit(text, found.unit) for text in (mean, high))
+            page.line(f"{axes}: {usual} on average, {most} or less for 95 %.", 2, lead="- " if page.plain else "· ")
+    page.line(" ".join(ROUND_BALL_NOTES), style="dim")
 
 
 def _print_failed(page: TerminalPage, found: Qualification) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,7 +21,10 @@ FORCE_COLUMNS = ("product", "ball", "axis", "force", "force_unit", "value", "uni
 
 @dataclass(frozen=True, slots=True)
 class ForceReading:
-    """One reading, mm, of a ball at a place under a force, N; `line` is its line in the file."""
+    """One reading, mm, of a ball at a place under a force, N.
+
+    `line` is its line in the file; `hung` the mass, g, whose weight the force is, NaN where it was written as a force.
+    """
 
     line: int
     product: str
@@ -28,6 +32,7 @@ class ForceReading:
     axis: str
     force: float
     value: float
+    hung: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +84,14 @@ def _row(
             faults.add(fault, 0, line)
     force = numbers.value("force", index, needed=True, least=0.0)
     value = numbers.value("value", index, needed=True, above=0.0)
-    pull = _newtons(table, line, str(row["force_unit"]) or "N", faults)
+    unit = str(row["force_unit"]) or "N"
+    pull = _newtons(table, line, unit, faults)
     scale = _millimetres(table, line, str(row["unit"]) or "mm", faults)
     if faults.total > before or force is None or value is None:
         return None
-    return ForceReading(line, str(row["product"]), str(row["ball"]), str(row["axis"]), force * pull, value * scale)
+    hung = force * _grams(unit)
+    place = (str(row["product"]), str(row["ball"]), str(row["axis"]))
+    return ForceReading(line, *place, force * pull, value * scale, hung)
 
 
 def _newtons(table: NamedTable, line: int, unit: str, faults: FaultList) -> float:
@@ -94,6 +102,14 @@ def _newtons(table: NamedTable, line: int, unit: str, faults: FaultList) -> floa
         allowed = "a unit of force, or a mass"
         faults.add(Fault(cell_place(table, line, "force_unit"), quoted(unit), allowed, "correct the unit"), 0, line)
         return 1.0
+
+
+def _grams(unit: str) -> float:
+    """Give the factor to g; NaN for a unit of force."""
+    try:
+        return exact_factor(unit, "g")
+    except UnitError:
+        return math.nan
 
 
 def _millimetres(table: NamedTable, line: int, unit: str, faults: FaultList) -> float:

@@ -21,19 +21,23 @@ from ballbench.findings.planning import (
     Place,
     Setting,
     SettingChances,
+    ShapeCaught,
     Surface,
     TellingApart,
     Terms,
     TruthAt,
     Two,
+    shapes_caught,
     smallest_design,
     surface,
     tell_apart,
     what_it_would_buy,
 )
 from ballbench.findings.plans import Plan
+from ballbench.findings.qualification import RoundBallFound
+from ballbench.findings.qualifying.round_balls import round_balls
 from ballbench.quantities.kinds import KINDS
-from ballbench.records import Bench, default_instrument, read_bench
+from ballbench.records import Bench, Instrument, default_instrument, read_bench
 from ballbench.specs import Requirement, find_requirement
 from ballbench.workflows.planned_amounts import amount, bench_notes, planned_product, surface_grid
 from ballbench.workflows.what_to_read import base_units, limits_of_a_ball
@@ -43,6 +47,10 @@ __all__ = ["DEFAULT_RESOLUTION", "PlanRequest", "Progress", "plan", "plan_with"]
 Progress = Callable[[str, int, int], None]
 """Told what is worked on, how much of it is done, and how much there is."""
 
+SHAPE_SEED = 1
+"""Of the shapes that axes are tried on: what they catch is the same in every plan, so its last digit is too."""
+LEAST_AXES = 2
+"""One axis has no variation."""
 MOST_DESIGNS = 60
 MOST_BALLS = 1000
 MOST_TESTS = 20_000
@@ -181,6 +189,7 @@ def plan_on(
     boxes = tuple(box_plan(lot or None, request.bad_share) for lot in request.boxes)
     judged = {clause.clause for clause in chosen.clauses}
     lower, upper = limits_of_a_ball(requirement, kit.quantity)
+    caught, round_ball = _form(chosen.design, kit.tool, request.seed)
     result = Plan(
         spec_id=requirement.id, spec_title=requirement.title, spec_edition=requirement.edition,
         spec_digest=requirement.digest, quantity=kit.quantity, unit=kit.tool.unit, instrument=kit.tool,
@@ -190,7 +199,7 @@ def plan_on(
         clauses=tuple((clause.id, clause.text) for clause in requirement.clauses if clause.id in judged),
         assumptions=assumptions, cautions=cautions_for(requirement, [kit.quantity]),
         notes=(*_notes(how_many, requirement), *bench_notes(terms, compared=bool(request.difference))),
-        sample_size=requirement.sample_size,
+        sample_size=requirement.sample_size, caught=caught, round_ball=round_ball,
     )  # fmt: skip
     sentence, *rest = plan_sentences(result)
     return replace(result, sentence=sentence, sentences=tuple(rest))
@@ -327,6 +336,14 @@ def _telling(
     two = Two(setting.terms.kit, setting.design, setting.truth, setting.truth)
     asked = sorted({0.0, *(difference * share for share in (0.5, 1.0, 1.5, 2.0))})
     return tell_apart(two, asked, 0.8, request.tests, request.seed, place, progress)
+
+
+def _form(design: Design, tool: Instrument, seed: int) -> tuple[tuple[ShapeCaught, ...], tuple[RoundBallFound, ...]]:
+    """Give what the axes of a design, and one and two more, show of form; nothing for anything but diameters."""
+    if tool.quantity != "diameter":
+        return (), ()
+    axes = tuple(k for k in range(design.axes, design.axes + 3) if k >= LEAST_AXES)
+    return shapes_caught(axes, SHAPE_SEED), round_balls(tool, axes, seed)
 
 
 def _notes(how_many: HowMany, requirement: Requirement) -> tuple[str, ...]:

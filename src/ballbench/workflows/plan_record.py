@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import types
 from collections.abc import Mapping
-from dataclasses import asdict, fields, is_dataclass, replace
+from dataclasses import MISSING, asdict, fields, is_dataclass, replace
 from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
@@ -25,7 +25,8 @@ def plan_from_text(text: str) -> Plan | None:
     Returns
     -------
     Plan or None
-        Equal to what was written; None where another version wrote it, with fields that this one does not know.
+        Equal to what was written; what an older version did not write yet has its default. None where another version
+        wrote it with fields that this one does not know.
     """
     try:
         plan: Plan = _made(Plan, json.loads(text))
@@ -41,7 +42,8 @@ def _made(kind: Any, value: Any) -> Any:
     """Make a value of a kind: a record, a tuple, a mapping, one of several kinds, or the value itself."""
     if isinstance(kind, type) and is_dataclass(kind):
         hints = _hints(kind)
-        if set(value) != {one.name for one in fields(kind)}:
+        have, needed = {one.name for one in fields(kind)}, {one.name for one in fields(kind) if one.default is MISSING}
+        if not needed <= set(value) <= have:
             raise KeyError(f"fields of {kind}")
         return kind(**{name: _made(hints[name], part) for name, part in value.items()})
     origin, parts = get_origin(kind), get_args(kind)

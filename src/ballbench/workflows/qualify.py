@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -30,7 +31,8 @@ from ballbench.findings.qualifying.entry import (
     with_repeats,
 )
 from ballbench.findings.qualifying.repeats import repeats_of
-from ballbench.findings.qualifying.squeezing import BallMaterial, squeeze_found
+from ballbench.findings.qualifying.round_balls import LOOKED_AT, round_balls
+from ballbench.findings.qualifying.squeezing import FORCE_U, FRICTION, BallMaterial, Hanging, squeeze_found
 from ballbench.findings.qualifying.words import qualification_sentences
 from ballbench.findings.results import BudgetFinding
 from ballbench.quantities.coverage import Rectangular
@@ -93,6 +95,9 @@ class QualifyRequest:
         What gives way under force.
     at_force : float or None
         Force of ordinary readings, N; None: the smallest that was read.
+    slide, friction : float or None
+        Of weights that hang on the slide: the mass of slide and jaw, g (None: the stated masses hold it), and the pull
+        that the slide just resists, N (None: a usual one, and said).
     modulus, poisson, wall : pair of float, or None
         Ranges of the balls' Young's modulus (GPa), Poisson's ratio and, for shells, wall (mm); without a modulus the
         squeeze is not held against a model.
@@ -115,6 +120,8 @@ class QualifyRequest:
     forces: Path | None = None
     ball: Literal["shell", "solid"] = "shell"
     at_force: float | None = None
+    slide: float | None = None
+    friction: float | None = None
     modulus: tuple[float, float] | None = None
     poisson: tuple[float, float] = POISSON
     wall: tuple[float, float] | None = None
@@ -206,6 +213,7 @@ def _qualified(
             dict.fromkeys((*_notes(taken, repeats, checks), *people, *_of_checks(line, drifts), *more, *notes))
         ),
         invented=taken is not None and taken.first_written.invented,
+        round_ball=round_balls(tool, LOOKED_AT, request.seed) if repeats and tool.quantity == "diameter" else (),
     )  # fmt: skip
     sentence, *rest = qualification_sentences(found)
     return replace(found, sentence=sentence, sentences=tuple(rest))
@@ -219,6 +227,9 @@ def _check(request: QualifyRequest) -> None:
         faults.append(Fault("qualify", "no file", "one of three", todo))
     if request.at_force is not None and not request.at_force > 0.0:
         faults.append(Fault("option --at-force", f"{request.at_force:g}", "newtons above 0", "change it"))
+    for name, number in (("--slide", request.slide), ("--friction", request.friction)):
+        if number is not None and not 0.0 <= number < math.inf:
+            faults.append(Fault(f"option {name}", f"{number:g}", "0 or more", "change it"))
     if not request.u_common >= 0.0:
         faults.append(Fault("option --u-common", f"{request.u_common:g}", "0 or more", "change it"))
     for name, pair in (("--modulus", request.modulus), ("--poisson", request.poisson), ("--wall", request.wall)):
@@ -247,13 +258,28 @@ def _squeeze(request: QualifyRequest, tool: Instrument) -> tuple[tuple[SqueezeFo
     if tool.quantity != "diameter":
         raise BadRequest(Fault("option --forces", tool.quantity, "diameters only", "leave it out"))
     read: ForceReadings = read_force_readings(request.forces)
-    found = squeeze_found(read.readings, tool, request.ball, request.at_force, material=_material(request))
-    own = "each force is taken as known to 5 %, independent of the others (own choice)"
-    common = (
-        "friction of the slide is the main doubt: an error that all forces of hung weights have in common does not "
-        "average over balls, so the part of the forces stays in full however many balls were pressed"
+    hanging = Hanging(request.slide, FRICTION if request.friction is None else request.friction)
+    found = squeeze_found(
+        read.readings, tool, request.ball, request.at_force, material=_material(request), hanging=hanging
     )
-    return found, (*(note for one in found for note in one.notes), own, common, *read.notes)
+    return found, (*(note for one in found for note in one.notes), *_of_forces(request, read), *read.notes)
+
+
+def _of_forces(request: QualifyRequest, read: ForceReadings) -> Iterator[str]:
+    """Say how well the forces are taken to be known, and what they have in common."""
+    hung = [math.isfinite(row.hung) for row in read.readings]
+    if not all(hung):
+        known = f"each force in newtons is taken as known to {100.0 * FORCE_U:g} %"
+        yield f"{known}, independent of the others and the same for all balls (own choice)"
+    if any(hung):
+        usual = f"{FRICTION:g} N unless said by --friction (own choice)" if request.friction is None else ""
+        friction = usual or f"{request.friction:g} N as stated"
+        yield (
+            f"of hung weights half the slide's friction, {friction}, is taken off: between none and all of it carries; "
+            "weights and balls share that, so it does not average out"
+        )
+    if any(hung) and request.slide is None:
+        yield "the slide's own mass is not stated (--slide): the masses are taken to hold it"
 
 
 def _budget(taken: TakenIn | None, study: pl.DataFrame | None, bench: Bench, tool: Instrument) -> BudgetFinding | None:

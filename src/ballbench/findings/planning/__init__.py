@@ -5,6 +5,7 @@ The operating characteristic by the engine that judges: tests are simulated and 
 
 from __future__ import annotations
 
+from ballbench.findings.planning.axes_of_form import ShapeCaught, shapes_caught
 from ballbench.findings.planning.blocks import Place, Progress
 from ballbench.findings.planning.chances import ClauseChances, SettingChances, Share, chances
 from ballbench.findings.planning.designs import Design, Kit, Terms, TruthAt
@@ -24,6 +25,7 @@ __all__ = [
     "Progress",
     "Setting",
     "SettingChances",
+    "ShapeCaught",
     "Share",
     "Surface",
     "TellingApart",
@@ -31,6 +33,7 @@ __all__ = [
     "TruthAt",
     "Two",
     "chances",
+    "shapes_caught",
     "smallest_design",
     "surface",
     "tell_apart",

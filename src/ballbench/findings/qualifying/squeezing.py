@@ -11,19 +11,25 @@ from ballbench.errors import BadRequest, Fault
 from ballbench.findings.qualification import SqueezeFound
 from ballbench.findings.qualifying.entry import widened
 from ballbench.physics.jaw_contact import Expected, shell_squeeze, solid_squeeze, squeeze_in_line
-from ballbench.physics.jaw_forces import separate_forces
+from ballbench.physics.jaw_forces import JawForces, forces_together, hung_forces, separate_forces
 from ballbench.physics.squeeze import Repeatability, ZeroForce, squeeze_of_make, to_zero_force
 from ballbench.quantities.coverage import Rectangular
 from ballbench.quantities.uncertain import Uncertain
 from ballbench.records.bench import Instrument
 from ballbench.records.force_readings import ForceReading
 
-__all__ = ["FORCE_U", "BallMaterial", "squeeze_found"]
+__all__ = ["FORCE_U", "FRICTION", "MASS_U", "SLIDE_U", "BallMaterial", "Hanging", "squeeze_found"]
 
 Law = Literal["shell", "solid"]
+_ByPull = dict[tuple[bool, float], list[float]]
+"""Readings, mm, by what pulled: whether it hung, and its mass in g, else the force in N."""
 
 FORCE_U = 0.05
-"""Relative standard uncertainty of a force, where nothing else is said: friction of the slide (own choice)."""
+"""Relative standard uncertainty of a force that was read in newtons, each by itself (own choice)."""
+FRICTION = 0.3
+"""Pull that the slide just resists, N, where it is not said (own choice: the slide of a caliper in order)."""
+SLIDE_U, MASS_U = 2.0, 0.5
+"""Standard uncertainties of the slide's mass and of each hung mass, g (own choices: kitchen scales)."""
 
 WORTH_SAYING = 1.05
 """How much wider an uncertainty is made before a note says so (own choice)."""
@@ -38,9 +44,25 @@ class BallMaterial:
     wall: Rectangular | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """How weights hang on the slide.
+
+    Parameters
+    ----------
+    slide : float or None
+        Mass of the slide and its jaw, g, which pulls with every weight; None: the stated masses hold it already.
+    friction : float
+        Pull that the slide just resists, N.
+    """
+
+    slide: float | None = None
+    friction: float = FRICTION
+
+
 def squeeze_found(
     readings: Sequence[ForceReading], tool: Instrument, law: Law, at_force: float | None = None,
-    force_u: float = FORCE_U, material: BallMaterial | None = None,
+    force_u: float = FORCE_U, material: BallMaterial | None = None, hanging: Hanging | None = None,
 ) -> tuple[SqueezeFound, ...]:  # fmt: skip
     """Find the squeeze of every make.
 
@@ -55,9 +77,11 @@ def squeeze_found(
     at_force : float or None
         Force of ordinary readings, N; None: the smallest that was read.
     force_u : float
-        Relative standard uncertainty of every force, independent of one another.
+        Relative standard uncertainty of every force in newtons, independent of one another.
     material : BallMaterial or None
         Of the balls; with it each make is held against the model of its law, and pressing too far is refused.
+    hanging : Hanging or None
+        How weights hang whose forces were written as masses: friction, slide and gravity are shared by all of them.
 
     Returns
     -------
@@ -75,7 +99,7 @@ def squeeze_found(
         _of_make(
             product,
             [ball for ball, _ in places],
-            list(_balls(places, tool, law, usual, force_u, material)),
+            list(_balls(places, tool, law, usual, force_u, material, hanging or Hanging())),
             law,
             material,
         )
@@ -83,36 +107,53 @@ def squeeze_found(
     )
 
 
-def _places(readings: Sequence[ForceReading]) -> dict[str, dict[tuple[str, str], dict[float, list[float]]]]:
-    """Sort the readings by make, then by ball and place, then by force."""
-    found: dict[str, dict[tuple[str, str], dict[float, list[float]]]] = {}
+def _places(readings: Sequence[ForceReading]) -> dict[str, dict[tuple[str, str], _ByPull]]:
+    """Sort the readings by make, then by ball and place, then by what pulled."""
+    found: dict[str, dict[tuple[str, str], _ByPull]] = {}
     for row in readings:
         place = found.setdefault(row.product, {}).setdefault((row.ball, row.axis), {})
-        place.setdefault(row.force, []).append(row.value)
+        hangs = math.isfinite(row.hung)
+        place.setdefault((hangs, row.hung if hangs else row.force), []).append(row.value)
     return found
 
 
+def _pulls(at: _ByPull, force_u: float, hanging: Hanging) -> tuple[JawForces, list[list[float]]]:
+    """Give the forces of a place with what they have in common, and the readings under each."""
+    stated = sorted(pull for hangs, pull in at if not hangs)
+    masses = sorted(pull for hangs, pull in at if hangs)
+    groups = []
+    if stated:
+        groups.append(separate_forces([Uncertain(force, force_u * force, unit="N") for force in stated]))
+    if masses:
+        slide = Uncertain(hanging.slide or 0.0, SLIDE_U if hanging.slide else 0.0, unit="g")
+        groups.append(hung_forces(masses, slide, hanging.friction, mass_u=MASS_U))
+    return forces_together(*groups), [*(at[False, force] for force in stated), *(at[True, mass] for mass in masses)]
+
+
 def _balls(
-    places: Mapping[tuple[str, str], Mapping[float, list[float]]], tool: Instrument, law: Law, usual: Uncertain | None,
-    force_u: float, material: BallMaterial | None,
+    places: Mapping[tuple[str, str], _ByPull], tool: Instrument, law: Law, usual: Uncertain | None, force_u: float,
+    material: BallMaterial | None, hanging: Hanging,
 ) -> Iterator[ZeroForce]:  # fmt: skip
     wall = None if material is None or material.wall is None else material.wall.uncertain("mm").value
     for (ball, axis), at in places.items():
-        forces = sorted(at)
         where = f"ball {ball}" + (f", {axis}" if axis else "")
-        if len(forces) < 2:
-            found = f"one force, {forces[0]:g} N"
+        if len(at) < 2:
+            hangs, pull = next(iter(at))
+            found = f"one force, {pull:g} {'g' if hangs else 'N'}"
             raise BadRequest(Fault(where, found, "two forces or more", "read it once more with a weight on the slide"))
-        pulls = separate_forces([Uncertain(force, force_u * force, unit="N") for force in forces])
         try:
+            pulls, under = _pulls(at, force_u, hanging)
             yield to_zero_force(
-                [at[force] for force in forces], pulls, law, step=tool.resolution,
-                repeatability=Repeatability(tool.sd, tool.dof), wall=wall, at_force=usual,
+                under, pulls, law, step=tool.resolution, repeatability=Repeatability(tool.sd, tool.dof), wall=wall,
+                at_force=usual,
             )  # fmt: skip
         except BadRequest as error:
-            raise BadRequest(
-                [Fault(f"{where}: {f.where}", f.found, f.allowed, f.todo) for f in error.faults]
-            ) from error
+            raise BadRequest([_at_ball(where, fault) for fault in error.faults]) from error
+
+
+def _at_ball(where: str, fault: Fault) -> Fault:
+    """Name the ball in place of the function that refused it."""
+    return Fault(f"{where}: {fault.where.split(', ', 1)[-1]}", fault.found, fault.allowed, fault.todo)
 
 
 def _of_make(

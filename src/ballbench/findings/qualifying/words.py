@@ -17,8 +17,9 @@ from ballbench.findings.qualification import (
     SqueezeFound,
     ToleranceShare,
 )
+from ballbench.findings.qualifying.round_balls import SHOWN_AXES, round_ball_words
 
-__all__ = ["qualification_sentences", "two_figures"]
+__all__ = ["qualification_sentences", "round_ball_sentences", "two_figures"]
 
 A_QUARTER = 0.25
 """Common practice, no source: an uncertainty up to a quarter of the room between the limits leaves room to decide."""
@@ -52,6 +53,7 @@ def qualification_sentences(found: Qualification) -> list[str]:
     out: list[str] = []
     if found.repeats is not None:
         out += _repeats(found.repeats, found.instrument.name, found.unit, found.instrument.resolution)
+        out += round_ball_sentences(found)
     if found.calibration is not None:
         out.append(_calibration(found.calibration, found))
     out += _checks(found)
@@ -61,6 +63,11 @@ def qualification_sentences(found: Qualification) -> list[str]:
     if found.budget is not None and found.budget.sentence:
         out.append(_people_outweigh(found) or found.budget.sentence)
     return out
+
+
+def round_ball_sentences(found: Qualification) -> list[str]:
+    """Say what a perfectly round ball shows; nothing where it was not studied."""
+    return [round_ball_words([one], found.instrument) for one in found.round_ball if one.axes == SHOWN_AXES]
 
 
 def _people_outweigh(found: Qualification) -> str:
