@@ -1,0 +1,278 @@
+"""A photograph as gray levels, upright once, with what the camera wrote about the lens."""
+
+from __future__ import annotations
+
+import math
+import warnings
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ballbench.errors import BadRecording, Fault
+from ballbench.records.media.recording_file import RecordingFile, take_in_recording
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+__all__ = ["LARGEST_PHOTO", "LensFacts", "Photo", "linear_light", "read_photo"]
+
+LARGEST_PHOTO = 120_000_000
+"""Most pixels that are decoded: above a phone's largest usual mode; half a gigabyte as float32 (own choice)."""
+
+_WANTED = "a photograph (JPEG, PNG, HEIC, TIFF, WEBP or BMP)"
+_AGAIN = "copy it from the phone again, as the phone took it"
+_TURNS = {2: (0, True), 3: (2, False), 4: (2, True), 5: (3, True), 6: (3, False), 7: (1, True), 8: (1, False)}
+"""EXIF orientation to quarter turns counter-clockwise and whether left and right are exchanged afterwards
+(CIPA DC-008, tag 274; the table of turns is held against Pillow's own in the tests)."""
+_ORIENTATION, _EXIF, _MAKE, _MODEL = 0x0112, 0x8769, 0x010F, 0x0110
+_FOCAL, _EQUIVALENT, _ZOOM, _WIDE, _HIGH = 0x920A, 0xA405, 0xA404, 0xA002, 0xA003  # CIPA DC-008, from memory
+_SMALL = 3_000_000  # pixels: under it no phone of the last ten years takes a photograph by itself (own choice)
+
+_RESIZED = "This picture was made smaller or cut after it was taken: the lens's middle and focal length are not known."
+_NO_FACTS = "This picture carries no camera facts: it may have been sent by a messenger, made smaller or cut."
+
+
+@dataclass(frozen=True, slots=True)
+class LensFacts:
+    """What the camera wrote about its lens; NaN where it wrote nothing.
+
+    Parameters
+    ----------
+    focal : float
+        Focal length, mm.
+    equivalent : float
+        Focal length that gives the same picture on 36 mm by 24 mm, mm.
+    zoom : float
+        Digital zoom, 1 for none.
+    whole : bool
+        Whether the picture is as large as the camera says that it took it, and nothing shows that it was cut.
+    camera : bool
+        Whether the file names a camera at all.
+    """
+
+    focal: float = math.nan
+    equivalent: float = math.nan
+    zoom: float = math.nan
+    whole: bool = False
+    camera: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A photograph.
+
+    Parameters
+    ----------
+    coded : (h, w) uint8 or uint16 array
+        Gray levels as the file codes them, upright: the orientation is applied exactly once. For colours the luma of
+        ITU-R BT.601, which is what a JPEG keeps at full sharpness.
+    bits : int
+        Of `coded`, 8 or 16.
+    file : RecordingFile
+        Where it came from.
+    lens : LensFacts
+        What the camera wrote.
+    notes : tuple of str
+        What a reader must know.
+    """
+
+    coded: NDArray[np.uint8] | NDArray[np.uint16]
+    bits: int
+    file: RecordingFile
+    lens: LensFacts
+    notes: tuple[str, ...] = ()
+
+    @property
+    def gray(self) -> NDArray[np.float32]:
+        """Linear light, (h, w) float32, 0 black to 1 white; made anew at each call."""
+        return linear_light(self.coded)
+
+
+def linear_light(coded: NDArray[Any]) -> NDArray[np.float32]:
+    """Turn coded gray levels to amounts of light.
+
+    Parameters
+    ----------
+    coded : (...) uint8 or uint16 array
+        Levels coded by the curve of sRGB.
+
+    Returns
+    -------
+    (...) float32 array
+        Light, 0 to 1.
+
+    Notes
+    -----
+    IEC 61966-2-1, from memory: c/12.92 up to 0.04045, above it ((c + 0.055)/1.055)^2.4; held against scikit-image in
+    the tests. A blurred edge is half as bright as its two sides in light, not in coded levels.
+    """
+    light: NDArray[np.float32] = np.take(_curve(np.iinfo(coded.dtype).max), coded)
+    return light
+
+
+@lru_cache(maxsize=2)
+def _curve(largest: int) -> NDArray[np.float32]:
+    """Light of every level."""
+    level = np.arange(largest + 1) / largest
+    light = np.where(level <= 0.04045, level / 12.92, ((level + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    light.flags.writeable = False
+    return light
+
+
+def read_photo(path: Path) -> Photo:
+    """Read a photograph.
+
+    Parameters
+    ----------
+    path : Path
+        JPEG, PNG, HEIC, TIFF, WEBP or BMP, told by its bytes.
+
+    Returns
+    -------
+    Photo
+        Upright gray levels and what the camera wrote.
+
+    Raises
+    ------
+    BadRecording
+        No photograph, cut off or damaged, several pictures in one, more than 120 million pixels, see-through parts, or
+        two levels only.
+    """
+    file = take_in_recording(path, _WANTED)
+    if file.family != "photograph":
+        raise BadRecording(Fault(file.name, _what(file), _WANTED, _other(file)))
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what Pillow warns of is either refused below or does not matter to gray
+            with _opened(file) as picture:
+                _refuse_what_is_too_large(file, picture)
+                _refuse_several(file, picture)
+                return _photo(file, picture)
+    except BadRecording:
+        raise
+    except MemoryError as failure:
+        raise BadRecording(
+            Fault(file.name, "a photograph too large for this machine", _WANTED, "make the camera's setting smaller")
+        ) from failure
+    except Exception as failure:  # decoders of damaged files raise whatever comes
+        raise BadRecording(Fault(file.name, _damage(file, failure), _WANTED, _AGAIN)) from failure
+
+
+def _opened(file: RecordingFile) -> Image.Image:
+    """Open it far enough to know its size; a JPEG is asked for its luma only, which spares two thirds of the work."""
+    from PIL import Image  # noqa: PLC0415 - heavy, and only a photograph needs it
+
+    if file.kind == "HEIC":
+        import pillow_heif  # noqa: PLC0415 - the same
+
+        pillow_heif.register_heif_opener()
+    picture = Image.open(file.path)
+    if file.kind == "JPEG":
+        picture.draft("L", None)
+    return picture
+
+
+def _refuse_what_is_too_large(file: RecordingFile, picture: Image.Image) -> None:
+    pixels = picture.width * picture.height
+    if pixels > LARGEST_PHOTO:
+        found = f"{picture.width} by {picture.height} pixels"
+        allowed = f"at most {LARGEST_PHOTO // 1_000_000} million pixels"
+        raise BadRecording(Fault(file.name, found, allowed, "take it with the camera's usual setting, or cut it"))
+
+
+def _refuse_several(file: RecordingFile, picture: Image.Image) -> None:
+    """Films in a picture file; a JPEG or HEIC of a phone may hold further pictures behind the photograph."""
+    count = getattr(picture, "n_frames", 1)
+    if count > 1 and file.kind not in {"JPEG", "HEIC"}:
+        raise BadRecording(Fault(file.name, f"{count} pictures in one file", "one photograph", "save one of them"))
+
+
+def _photo(file: RecordingFile, picture: Image.Image) -> Photo:
+    """Decode, make gray, turn upright."""
+    exif = picture.getexif()
+    # pillow-heif turns the picture itself and sets the tag to 1, Pillow does the same to a TIFF while it decodes
+    turn = int(exif.get(_ORIENTATION, 1) or 1) if file.kind not in {"HEIC", "TIFF"} else 1
+    lens, notes = _lens(exif, picture.size)
+    coded, more = _gray(file, picture)
+    quarter, mirrored = _TURNS.get(turn, (0, False))
+    upright = np.rot90(coded, quarter)
+    upright = np.ascontiguousarray(upright[:, ::-1] if mirrored else upright)
+    return Photo(upright, 8 * upright.itemsize, file, lens, (*notes, *more))
+
+
+def _gray(file: RecordingFile, picture: Image.Image) -> tuple[NDArray[Any], tuple[str, ...]]:
+    """Give the gray levels, and notes on how they came about."""
+    mode = picture.mode
+    if mode == "1":
+        found = "a picture of two levels"
+        raise BadRecording(Fault(file.name, found, "a photograph with shades of gray", _AGAIN))
+    if mode == "F" or mode.startswith("I;32") or (mode == "I" and file.kind != "PNG"):
+        found = f"levels of the sort {mode}, whose white is not known"
+        raise BadRecording(Fault(file.name, found, "levels of 8 or 16 bits", "save it as PNG"))
+    layered = mode in {"RGBA", "LA", "PA", "RGBa", "La"} or "transparency" in picture.info
+    if layered and np.asarray(picture.convert("RGBA"))[:, :, 3].min() < 255:
+        found = "see-through parts: a program cut out what is seen, and made the edge that would be measured"
+        raise BadRecording(Fault(file.name, found, "a photograph without see-through parts", _AGAIN))
+    if mode.startswith("I"):
+        return np.asarray(picture).astype(np.uint16), ()
+    notes: tuple[str, ...] = ()
+    if mode == "P":
+        notes = ("The file holds a palette: a few colours stand for all, which moves the edge.",)
+    elif mode == "CMYK":
+        notes = ("The file holds inks, not light: the edge may lie a little off.",)
+    return np.asarray(picture if mode == "L" else picture.convert("L")), notes
+
+
+def _lens(exif: Image.Exif, size: tuple[int, int]) -> tuple[LensFacts, tuple[str, ...]]:
+    """Read what matters of the lens."""
+    inner = exif.get_ifd(_EXIF)
+    camera = bool(exif.get(_MAKE) or exif.get(_MODEL) or _number(inner.get(_FOCAL)) > 0.0)
+    taken = sorted((_number(inner.get(_WIDE)), _number(inner.get(_HIGH))))
+    known = not any(math.isnan(side) for side in taken)
+    whole = camera and (not known or taken == sorted(map(float, size)))
+    notes = []
+    if not camera:
+        notes.append(_NO_FACTS)
+    elif not whole or size[0] * size[1] < _SMALL:
+        notes.append(_RESIZED)
+        whole = False
+    zoom = _number(inner.get(_ZOOM))
+    if zoom > 1.0:
+        notes.append(f"The camera zoomed {zoom:.3g} times by cutting: fewer true pixels. Move nearer, or use the lens.")
+    equivalent = _number(inner.get(_EQUIVALENT))
+    facts = LensFacts(_number(inner.get(_FOCAL)), equivalent if equivalent > 0.0 else math.nan, zoom, whole, camera)
+    return facts, tuple(notes)
+
+
+def _number(value: object) -> float:
+    """Give a tag's number; NaN where it is none."""
+    try:
+        number = float(value)  # type: ignore[arg-type]
+    except (TypeError, ValueError, ZeroDivisionError):
+        return math.nan
+    return number if math.isfinite(number) else math.nan
+
+
+def _what(file: RecordingFile) -> str:
+    if not file.family:
+        return f"{file.kind}" if file.kind else "a file of no known kind"
+    return f"{file.kind}: a {file.family}"
+
+
+def _other(file: RecordingFile) -> str:
+    if file.kind == "GIF":
+        return "a GIF keeps 256 colours: hand over the photograph as the phone took it"
+    if "sound" in file.family or "film" in file.family:
+        return "hand over a photograph; sounds and films have commands of their own"
+    return "hand over the photograph as the phone took it"
+
+
+def _damage(file: RecordingFile, failure: Exception) -> str:
+    """Say what the decoder said, without paths and in few words."""
+    words = str(failure).replace(str(file.path), file.name).splitlines()
+    reason = words[0][:120].strip() if words and words[0].strip() else type(failure).__name__
+    return f"a {file.kind} that cannot be decoded ({reason})"

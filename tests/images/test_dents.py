@@ -1,0 +1,56 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from scipy import special
+
+from ballbench.images.finding import outline_of
+
+Floats = NDArray[np.float64]
+
+
+def picture_of(change: float, width: float) -> Floats:
+    """Draw a dark ball of 300 pixels with a Gaussian dent or bump at 1 radian, blurred by 1.2 pixels, with noise."""
+    x, y = np.meshgrid(np.arange(760.0) - 379.6, 379.2 - np.arange(760.0))
+    theta, rho = np.arctan2(y, x), np.hypot(x, y)
+    limb = 300.0 + change * np.exp(-0.5 * ((theta - 1.0) / width) ** 2)
+    light = 0.1 + 0.6 * special.ndtr((rho - limb) / 1.2)
+    return light + 0.004 * np.random.default_rng(1).standard_normal(light.shape)
+
+
+@pytest.mark.parametrize("change", [-2.0, 1.5])
+@pytest.mark.parametrize("width", [2.5, 6.0])
+def test_a_dent_or_bump_of_some_degrees_is_the_balls_own(change: float, width: float) -> None:
+    """SD 2.5 or 6 degrees, 2 pixels deep or 1.5 high: kept, and as large as it was made to 0.15 pixel.
+
+    Noise of a point is 0.02 pixel, a stretch is 0.4 degrees long.
+    """
+    found = outline_of(picture_of(change, math.radians(width)))
+    near = np.abs(found.theta - 1.0) < math.radians(width)
+    assert found.kept[near].all()
+    extreme = found.radius[near].min() if change < 0 else found.radius[near].max()
+    assert extreme - np.median(found.radius) == pytest.approx(change, abs=0.15)
+
+
+def test_a_hair_is_dropped_and_counted() -> None:
+    """A bump of half a degree and two pixels at the limb is dust: dropped, said, and filled to 0.15 pixel."""
+    found = outline_of(picture_of(2.0, math.radians(0.3)))
+    at = int(found.theta.size / (2.0 * math.pi))
+    assert not found.kept[at]
+    assert any("were dropped" in note for note in found.notes)
+    assert found.radius[at] == pytest.approx(float(np.median(found.radius)), abs=0.15)
+
+
+def test_of_several_gaps_each_is_counted() -> None:
+    """Two bars as light as the ball reach its limb: about their share of the turn is missing, and the gap is said."""
+    picture = picture_of(0.0, 1.0)
+    picture[371:387, 640:] = 0.1  # 16 pixels of 300: 3.1 degrees
+    picture[371:387, :120] = 0.1
+    found = outline_of(picture)
+    assert not found.refused
+    assert found.coverage == pytest.approx(1.0 - 2.0 * math.degrees(16.0 / 300.0) / 360.0, abs=0.01)
+    assert any("widest gap is 3." in note or "widest gap is 4." in note for note in found.notes)
+    assert found.radius == pytest.approx(np.full(1440, 300.0), abs=0.2)
