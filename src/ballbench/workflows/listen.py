@@ -1,0 +1,312 @@
+"""How balls bounce, from the sound of their drops: recordings in, restitution and rebound out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ballbench.errors import BadInput, BadRecording, BadRequest, Fault
+from ballbench.findings.bounce_balls import BallDraws, HeardDrop, ball_bounces, products_of
+from ballbench.findings.bounce_clauses import bounce_clauses, clauses_of
+from ballbench.findings.bounce_draws import DRAWS, SharedDraws, named_rng, share
+from ballbench.findings.bounce_drops import drop_of, flown
+from ballbench.findings.bounce_findings import (
+    BounceClause,
+    BounceDrop,
+    BounceFindings,
+    BounceRecording,
+    HeardImpact,
+    Picture,
+)
+from ballbench.findings.bounce_words import bounce_sentences, settings_words
+from ballbench.findings.cautions import cautions_for
+from ballbench.records import Bench, read_bench
+from ballbench.records.picks import Picks, read_picks
+from ballbench.records.readings import SAYS_INVENTED
+from ballbench.specs import Requirement, find_requirement
+from ballbench.workflows.listen_names import names_note, whose
+from ballbench.workflows.listen_settings import FlightWords, Prepared, settings_of
+from ballbench.workflows.listen_stated import stated_temperature
+
+if TYPE_CHECKING:
+    from ballbench.records.media.sound_file import Sound
+    from ballbench.signals.heard import Heard, Impact
+
+__all__ = ["ListenRequest", "listen"]
+
+_MOST_FILES = 500
+_SAME = 1e-6
+Drops = dict[tuple[str, str], list[HeardDrop]]
+
+
+@dataclass(frozen=True, slots=True)
+class ListenRequest:
+    """What a person asks of `listen`.
+
+    Parameters
+    ----------
+    files : tuple of Path
+        Recordings of drops: sound, or film with sound.
+    ball : str
+        Diameter and mass, ``"40 mm, 2.7 g"``.
+    drop_height : str
+        From the ball's underside to the plate, ``"305 mm"`` or ``"305 ± 1 mm"``; empty: that of the bench file, or not
+        known.
+    spec : str or None
+        A requirement whose clauses on rebound and restitution are looked at.
+    bench : Path or None
+        Bench file with conditions.
+    picks : Path or None
+        Impacts that a person picked, in place of those that would be found.
+    seed : int
+        Of the simulation of uncertainty.
+    contact_time, drag, temperature, pressure, humidity : str
+        Where they are known; with limits behind ± where wanted.
+    latitude, altitude : float or None
+        Of the place, degrees and m.
+    true_mass : bool
+        The mass is without the air's buoyancy, not what a balance shows.
+    surface : str
+        What the balls fell on, such as ``"steel block"``; else what the bench file says.
+    names : str
+        How the files' names say product and ball.
+    accept_unverified : bool
+        Limits seen only in memory may decide.
+    whose : tuple of (str, str)
+        Product and ball of each file, where it is known otherwise than from names.
+    """
+
+    files: tuple[Path, ...]
+    ball: str
+    drop_height: str = ""
+    spec: str | None = None
+    bench: Path | None = None
+    picks: Path | None = None
+    seed: int = 1
+    contact_time: str = ""
+    drag: str = ""
+    temperature: str = ""
+    pressure: str = ""
+    humidity: str = ""
+    latitude: float | None = None
+    altitude: float | None = None
+    true_mass: bool = False
+    surface: str = ""
+    names: str = ""
+    accept_unverified: bool = False
+    whose: tuple[tuple[str, str], ...] = ()
+
+
+def listen(request: ListenRequest) -> BounceFindings:
+    """Say what recordings of drops tell.
+
+    Parameters
+    ----------
+    request : ListenRequest
+        What is asked.
+
+    Returns
+    -------
+    BounceFindings
+        The same for the same request. A recording that cannot be used says so in its `refused`, and the others count.
+
+    Raises
+    ------
+    BadInput
+        The request, the bench file, the picks or the requirement cannot be used.
+    """
+    _check(request)
+    requirement = find_requirement(request.spec) if request.spec is not None else None
+    declared = {clause.quantity: clause.base_unit for clause in requirement.clauses} if requirement else {}
+    bench = read_bench(request.bench, declared) if request.bench is not None else Bench()
+    picks = read_picks(request.picks) if request.picks is not None else Picks("", ())
+    owners = request.whose or whose(request.files, request.names)
+    prepared = settings_of(_flight_words(request), bench)
+    shared = share(prepared.settings, prepared.viscosity, request.seed)
+    recordings: list[BounceRecording] = []
+    balls: Drops = {}
+    left_out: dict[tuple[str, str], int] = {}
+    for file, owner in zip(request.files, owners, strict=True):
+        found, drops = _recording(file, owner, picks, shared, request.seed)
+        recordings.append(found)
+        balls.setdefault(owner, []).extend(drops)
+        left_out[owner] = left_out.get(owner, 0) + len(found.drops) - len(drops)
+    bounces, draws = ball_bounces(balls, left_out, request.seed)
+    clauses = () if requirement is None else _clauses(request, requirement, bench, draws, prepared)
+    invented = SAYS_INVENTED in picks.notes
+    found_all = BounceFindings(
+        tuple(recordings), bounces, clauses, prepared.settings, request.seed, DRAWS,
+        requirement.id if requirement else "", requirement.title if requirement else "",
+        requirement.digest if requirement else "", picks.digest,
+        assumptions=(*settings_words(prepared.settings), *prepared.assumptions),
+        cautions=cautions_for(requirement, ["rebound"]),
+        notes=tuple(_notes(request, owners, recordings, picks, requirement, clauses)), command=_command(request),
+        invented=invented, products=products_of(draws),
+    )  # fmt: skip
+    return replace(found_all, sentences=bounce_sentences(found_all))
+
+
+def _check(request: ListenRequest) -> None:
+    faults = []
+    if not request.files:
+        faults.append(Fault("listen", "no file", "recordings of drops", "name one, such as Curlew_07.wav"))
+    if len(request.files) > _MOST_FILES:
+        faults.append(Fault("listen", f"{len(request.files)} files", f"{_MOST_FILES} at most", "name fewer at a time"))
+    if request.seed < 0:
+        faults.append(Fault("option --seed", str(request.seed), "a number from 0 up", "change it"))
+    names = [str(file) for file in request.files]
+    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
+    faults += [Fault(name, "the same file twice", "each recording once", "name it once") for name in twice]
+    if faults:
+        raise BadRequest(faults)
+
+
+def _flight_words(request: ListenRequest) -> FlightWords:
+    return FlightWords(
+        request.ball, request.drop_height, request.contact_time, request.drag, request.temperature, request.pressure,
+        request.humidity, request.latitude, request.altitude, request.true_mass,
+    )  # fmt: skip
+
+
+def _recording(
+    file: Path, owner: tuple[str, str], picks: Picks, shared: SharedDraws, seed: int
+) -> tuple[BounceRecording, list[HeardDrop]]:
+    """Listen to one file; a file that cannot be used is refused with its reason."""
+    from ballbench.records.media.sound_file import read_sound  # noqa: PLC0415 - decoders load only when used
+
+    product, ball = owner
+    try:
+        sound = read_sound(file)
+    except BadRecording as refused:
+        return BounceRecording(file.name, "", product, ball, refused=_refusal(refused)), []
+    digest = sound.file.digest
+    picked = picks.of(file.name, digest)
+    try:
+        heard = _heard(sound, picked)
+    except BadInput as refused:
+        return BounceRecording(file.name, digest, product, ball, refused=_refusal(refused)), []
+    drops, counted = _drops(heard, shared, seed, digest, sure=bool(picked))
+    notes = tuple(dict.fromkeys((*sound.notes, *heard.notes)))
+    refused_why = heard.refused
+    if not refused_why and not any(drop.flights for drop in drops):
+        why = drops[0].notes[-1] if drops and drops[0].notes else "record again"
+        refused_why = f"no flight between two impacts could be timed; {why}"
+    found = BounceRecording(
+        file.name, digest, product, ball, refused_why, drops, heard.seconds, heard.rate, notes,
+        any(hit.picked == "by hand" for drop in drops for hit in drop.impacts), _picture(heard),
+    )  # fmt: skip
+    return found, counted
+
+
+def _heard(sound: Sound, picked: tuple[tuple[float, ...], ...]) -> Heard:
+    """Find the impacts of a sound, or take those that a person picked.
+
+    A pick that stands where the program would have put it, to the microsecond that a file of picks holds, was looked at
+    and left: it keeps the time and the uncertainty that it was found with. Every other pick has that of a hand.
+    """
+    from ballbench.signals.hearing import hear, hear_at  # noqa: PLC0415 - heavy libraries load only when used
+
+    found = hear(sound.samples, sound.rate, lossy=sound.lossy)
+    if not picked:
+        return found
+    by_hand = hear_at(sound.samples, sound.rate, picked)
+    known = [hit for drop in found.drops for hit in (*drop.impacts, *drop.beyond)]
+    drops = tuple(
+        replace(drop, impacts=tuple(_left_alone(hit, known) for hit in drop.impacts)) for drop in by_hand.drops
+    )
+    return replace(by_hand, drops=drops)
+
+
+def _left_alone(pick: Impact, known: Sequence[Impact]) -> Impact:
+    return next((replace(hit, time=pick.time) for hit in known if abs(hit.time - pick.time) <= _SAME), pick)
+
+
+def _refusal(refused: BadInput) -> str:
+    return "; ".join(f"{fault.found} (allowed: {fault.allowed}); {fault.todo}" for fault in refused.faults)
+
+
+def _drops(
+    heard: Heard, shared: SharedDraws, seed: int, digest: str, *, sure: bool
+) -> tuple[tuple[BounceDrop, ...], list[HeardDrop]]:
+    """Work every drop of a recording out; give also those that count."""
+    drops, counted = [], []
+    for number, one in enumerate(heard.drops, 1):
+        impacts = [HeardImpact(hit.time, hit.u, hit.above, hit.picked) for hit in one.impacts]
+        rng = named_rng(seed, digest, str(number))
+        drop, drawn = drop_of(number, impacts, shared, rng, one.notes, sure=sure)
+        drops.append(drop)
+        if drawn is not None and drop.bounces:
+            used = impacts[: len(drop.flights) + 1]
+            counted.append(HeardDrop(drawn, flown(used, shared, None)))
+    return tuple(drops), counted
+
+
+def _picture(heard: Heard) -> Picture:
+    if heard.level_times.size == 0:
+        return Picture()
+    lows, highs = heard.levels[:, 0], heard.levels[:, 1]
+    return Picture(tuple(heard.level_times.tolist()), tuple(lows.tolist()), tuple(highs.tolist()))
+
+
+def _clauses(
+    request: ListenRequest,
+    requirement: Requirement,
+    bench: Bench,
+    draws: Sequence[BallDraws],
+    prepared: Prepared,
+) -> tuple[BounceClause, ...]:
+    height = prepared.settings.drop_height
+    facts = {} if height is None else {"drop_height": f"{height.value:.6g} mm"}
+    facts |= {name: text.strip() for name, text in (("surface", request.surface),) if text.strip()}
+    if request.temperature.strip():
+        warm = stated_temperature("option --temperature", request.temperature, 1.0)
+        facts |= {} if isinstance(warm, Fault) else {"temperature": f"{warm.value:.4g} degC"}
+    return tuple(
+        clauses_of(
+            draws, bounce_clauses(requirement.clauses), bench, facts, prepared.settings.diameter.value,
+            accept_unverified=request.accept_unverified,
+        )
+    )  # fmt: skip
+
+
+def _notes(
+    request: ListenRequest,
+    owners: Sequence[tuple[str, str]],
+    recordings: Sequence[BounceRecording],
+    picks: Picks,
+    requirement: Requirement | None,
+    clauses: Sequence[BounceClause],
+) -> list[str]:
+    notes = [] if request.whose else [names_note(request.files, owners, request.names)]
+    notes += [note for note in picks.notes if note != SAYS_INVENTED]
+    known = {text for recording in recordings for text in (recording.file, recording.digest)}
+    unused = [name for name in picks.files() if name not in known]
+    if unused:
+        notes.append(f"{picks.where} has picks of {', '.join(unused[:5])}, which was not given")
+    if requirement is not None and not clauses:
+        heard = any(recording.drops for recording in recordings)
+        notes.append(
+            f"{requirement.title} has no clause on rebound or restitution that sound could answer"
+            if heard or not bounce_clauses(requirement.clauses)
+            else "nothing was heard that could be held against the requirement"
+        )
+    return notes
+
+
+def _command(request: ListenRequest) -> str:
+    """Give the options that rebuild the result."""
+    parts = ["ballbench listen FILES", f'--ball "{request.ball}"']
+    for option, text in (
+        ("drop-height", request.drop_height), ("contact-time", request.contact_time), ("drag", request.drag),
+        ("temperature", request.temperature), ("pressure", request.pressure), ("humidity", request.humidity),
+        ("surface", request.surface), ("names", request.names), ("spec", request.spec or ""),
+    ):  # fmt: skip
+        parts += [f'--{option} "{text}"'] if text.strip() else []
+    parts += [f"--latitude {request.latitude:g}"] if request.latitude is not None else []
+    parts += [f"--altitude {request.altitude:g}"] if request.altitude is not None else []
+    parts += ["--true-mass"] if request.true_mass else []
+    parts += ["--bench BENCH"] if request.bench is not None else []
+    parts += ["--picks PICKS"] if request.picks is not None else []
+    return " ".join([*parts, f"--seed {request.seed}"])
