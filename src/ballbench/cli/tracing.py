@@ -1,0 +1,42 @@
+"""`trace`: run the workflow, then show, write JSON, readings, the report; say by the status whether any was used."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import typer
+from rich.console import Console
+
+from ballbench.cli.output import keep_inputs, progress_bar, write_report, write_text
+
+__all__ = ["run_trace"]
+
+
+def run_trace(options: dict[str, Any], json: str | None, report: Path | None, readings: Path | None) -> None:
+    """Trace photographs, and present as asked; status 2 where none of them could be used."""
+    from ballbench.presentation.outlines_json import outlines_to_json  # noqa: PLC0415 - each command loads its own
+    from ballbench.workflows.trace import TraceRequest, trace  # noqa: PLC0415 - as above
+
+    named = {**options, **{f"file {i}": file for i, file in enumerate(options["files"])}}
+    keep_inputs(named, json)
+    keep_inputs(named, None if readings is None else str(readings))
+    with progress_bar() as bar:
+        task = bar.add_task("Tracing photographs", total=len(options["files"]))
+        found = trace(TraceRequest(**options), lambda done, total: bar.update(task, completed=done, total=total))
+    if json is not None:
+        write_text(json, outlines_to_json(found))
+    if json != "-":
+        from ballbench.presentation.outlines_terminal import print_outlines  # noqa: PLC0415 - as above
+
+        print_outlines(found, Console())
+    if found.read and readings is not None:
+        from ballbench.workflows.trace_readings import outline_readings  # noqa: PLC0415 - as above
+
+        write_text(str(readings), outline_readings(found), "--readings")
+    if report is not None:
+        from ballbench.presentation.outlines_report import outlines_document  # noqa: PLC0415 - drawing loads only here
+
+        write_report(outlines_document(found), report, "trace", quiet=json == "-")
+    if not found.read:
+        raise typer.Exit(2)

@@ -1,0 +1,60 @@
+"""What was traced as a readings file that `judge` and `compare` take."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ballbench.errors import BadRequest, Fault
+from ballbench.findings.outlines import OutlineFindings, PhotoOutline
+from ballbench.quantities.rounding import decimals_of, format_value
+from ballbench.records.tables_out import csv_text
+
+__all__ = ["READING_COLUMNS", "outline_readings"]
+
+READING_COLUMNS = ("product", "ball", "quantity", "value", "unit", "repeat", "instrument", "note")
+_INSTRUMENT = "photograph of the outline"
+_KIND = "minimum circumscribed"
+"""Published limits of the form of an outline are radial from a circumscribed sphere."""
+
+
+def outline_readings(found: OutlineFindings) -> str:
+    """Write what was traced as the text of a readings file.
+
+    Parameters
+    ----------
+    found : OutlineFindings
+        As found, in mm.
+
+    Returns
+    -------
+    str
+        CSV: of each photograph the form from the minimum circumscribed circle, without what noise adds, and the mean
+        diameter where it is a result. Each row names the photograph, its digest and the filter.
+
+    Raises
+    ------
+    BadRequest
+        Outlines without a scale.
+    """
+    if found.unit != "mm":
+        todo = "say --scale or --diameter"
+        raise BadRequest(Fault("option --readings", "outlines in pixels", "outlines with a scale", todo))
+    rows: list[tuple[str, ...]] = []
+    counts: dict[tuple[str, str], int] = {}
+    for photo in found.read:
+        key = (photo.product, photo.ball)
+        counts[key] = counts.get(key, 0) + 1
+        rows += _rows(photo, counts[key], found.cutoff)
+    return csv_text(READING_COLUMNS, rows, "")
+
+
+def _rows(photo: PhotoOutline, repeat: int, cutoff: float) -> Iterator[tuple[str, ...]]:
+    note = f"{photo.file}, {photo.digest}"
+    form = next(one for one in photo.forms if one.kind == _KIND)
+    value = format_value(form.value, max(decimals_of(form.u), 0))
+    how = f"{_KIND} circle, filter {cutoff:g} to the turn"
+    yield (photo.product, photo.ball, "outline_form", value, "mm", str(repeat), _INSTRUMENT, f"{how}; {note}")
+    if photo.diameter is not None and not photo.diameter_given:
+        value = format_value(photo.diameter.value, max(decimals_of(photo.diameter.u), 0))
+        how = "mean diameter of the outline"
+        yield (photo.product, photo.ball, "diameter", value, "mm", str(repeat), _INSTRUMENT, f"{how}; {note}")
