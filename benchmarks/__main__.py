@@ -12,9 +12,12 @@ from benchmarks.growth import growth
 from benchmarks.judging_products import judge_hundred_products, judge_one_product
 from benchmarks.measuring import Line
 from benchmarks.million_readings import million_readings
+from benchmarks.minimum_zone_speed import minimum_zone_speed
 from benchmarks.notebook_speed import notebook_speed
+from benchmarks.photo_speed import photo_speed
 from benchmarks.planning_surface import planning_surface
 from benchmarks.posterior_core import posterior_core
+from benchmarks.sound_speed import sound_speed
 from benchmarks.starting import help_start
 from benchmarks.surroundings import surroundings
 
@@ -31,7 +34,10 @@ CASES: dict[str, Callable[[], Iterator[Line]]] = {
         growth,
         million_readings,
         notebook_speed,
+        photo_speed,
+        minimum_zone_speed,
         coverage_at_size,
+        sound_speed,
     )
 }
 

@@ -365,9 +365,12 @@ def write_wav(path: Path, samples: Array, rate: int = 48_000, bits: int = 16) ->
 
 
 def coded(
-    samples: Array, codec: str, *, rate: int = 48_000, bit_rate: int = 96_000, container: str | None = None
-) -> bytes:
+    samples: Array, codec: str, *, rate: int = 48_000, bit_rate: int = 96_000, container: str | None = None,
+    comment: str = "",
+) -> bytes:  # fmt: skip
     """Code samples ((n,) or (channels, n)) with ``"aac"``, ``"libmp3lame"``, ``"libopus"``, ``"flac"``, PCM.
+
+    A `comment` is what the file says of itself.
 
     Returns
     -------
@@ -381,6 +384,8 @@ def coded(
     file = io.BytesIO()
     layout = "mono" if many.shape[0] == 1 else "stereo"
     with av.open(file, "w", format=container or usual.get(codec, "mp4")) as out:
+        if comment:
+            out.metadata["comment"] = comment
         stream = out.add_stream(codec, rate=rate, layout=layout)
         if codec not in {"flac", "alac"} and not codec.startswith("pcm"):
             stream.bit_rate = bit_rate

@@ -4,6 +4,7 @@ import doctest
 import io
 import itertools
 import shlex
+import shutil
 import sys
 import tomllib
 import uuid
@@ -20,8 +21,11 @@ from ballbench.cli.failures import guarded
 from ballbench.cli.main import app
 from ballbench.records import read_bench, read_corrections, read_readings
 from ballbench.records.check_log import read_check_log
+from ballbench.records.clip_marks import read_marks
 from ballbench.records.force_readings import read_force_readings
 from ballbench.records.press_log import read_press_log
+from ballbench.records.roll_log import read_roll_log
+from ballbench.records.spot_log import read_spot_log
 from ballbench.records.vee_readings import read_vee_readings
 from ballbench.specs import load_requirement
 from ballbench.workflows.demo import example_folder
@@ -37,12 +41,17 @@ KEEPS = "docs/guides/keep.md"
 """A page whose examples use a notebook with the invented winter league, and its files."""
 ADDRESS = "127.0.0.2"
 """An address of this machine that stands for the one on a network, where a page shares the bench."""
+RECORDED = {"docs/guides/listen.md", "docs/guides/trace.md", "docs/guides/watch.md"}
+"""Pages whose examples use the recordings of the invented winter league."""
 OUTSIDE = {"make demo", "make open", "make test"}
 """What a reader runs before there is a ballbench; `test_map.py` holds it against the Makefile."""
 
 OTHER_FILES: dict[str, Callable[[Path], int]] = {
     "vee.csv": lambda file: len(read_vee_readings(file).rows),
     "press.csv": lambda file: len(read_press_log(file)[0].rows),
+    "ramp.csv": lambda file: len(read_roll_log(file).rows),
+    "floats.csv": lambda file: len(read_spot_log(file).rows),
+    "marks.csv": lambda file: len(read_marks(file).rows),
     "study.csv": lambda file: read_readings(file).table.height,
     "checks.csv": lambda file: len(read_check_log(file, "mm").readings),
     "forces.csv": lambda file: len(read_force_readings(file).readings),
@@ -74,6 +83,8 @@ def lay_files(name: str, folder: Path) -> None:
         lay_files(FOLLOWS[name], folder)
     if name == KEEPS:
         lay_notebook(folder)
+    if name in RECORDED:
+        shutil.copytree(ROOT / "examples" / "winter-league" / "recordings", folder, dirs_exist_ok=True)
     for block in blocks(page(name)):
         if "file" in block.marks:
             (folder / block.marks["file"]).write_text(block.text, encoding="utf-8")

@@ -22,6 +22,10 @@ LEAGUE = ROOT / "examples" / "winter-league"
 JUDGE, COMPARE = page("docs/guides/judge.md"), page("docs/guides/compare.md")
 KEEP = page("docs/guides/keep.md")
 VEE, PRESS = page("docs/guides/vee.md"), page("docs/guides/press.md")
+LISTEN = page("docs/guides/listen.md")
+TRACE = page("docs/guides/trace.md")
+ROLL = page("docs/guides/roll.md")
+WATCH = page("docs/guides/watch.md")
 OF_A_TRUTH = {"median", "low", "high", "confidence"}
 
 
@@ -38,8 +42,10 @@ def options(command: str) -> set[str]:
 @pytest.mark.parametrize(
     ("guide", "heading", "command"),
     [(JUDGE, "Options", "judge"), (COMPARE, "Options", "compare"), (KEEP, "Options of `open`", "open"),
-     (VEE, "On the command line", "vee"), (PRESS, "On the command line", "press")],
-    ids=["judge", "compare", "open", "vee", "press"],
+     (VEE, "On the command line", "vee"), (PRESS, "On the command line", "press"),
+     (LISTEN, "On the command line", "listen"), (TRACE, "On the command line", "trace"),
+     (ROLL, "On the command line", "roll"), (WATCH, "On the command line", "watch")],
+    ids=["judge", "compare", "open", "vee", "press", "listen", "trace", "roll", "watch"],
 )  # fmt: skip
 def test_the_guide_explains_every_option_and_no_other(guide: str, heading: str, command: str) -> None:
     """The table of options holds exactly what the program declares."""

@@ -8,13 +8,29 @@ import pytest
 from doc_pages import ROOT, flat, page, section
 from scipy.stats import norm
 
-from ballbench.findings import budget_omissions, budgets, deciding, evidence, judging, population, settling
+from ballbench.findings import (
+    bounce_doubt,
+    bounce_draws,
+    budget_omissions,
+    budgets,
+    deciding,
+    drop_checks,
+    drop_reading,
+    evidence,
+    judging,
+    population,
+    roll_offsets,
+    roll_turnings,
+    settling,
+)
+from ballbench.form import circle, error_separation, form_interval, harmonics
+from ballbench.physics import air, sphere_drag
 from ballbench.presentation.charts import budget_picture
 from ballbench.quantities.kinds import KINDS
 from ballbench.records import bench_gate, default_instrument, fellows, mistyping
 from ballbench.records.default_instruments import ASSUMED_DOF
 from ballbench.statistics import grids, latent, posterior, thermal_change, whole_ball
-from ballbench.workflows import bench_questions, which_ball
+from ballbench.workflows import bench_questions, listen_settings, which_ball
 
 HERE = (
     "true-values",
@@ -32,6 +48,17 @@ HERE = (
     "temperature",
     "diameter-variation",
     "vee-block",
+    "impacts",
+    "filmed-drop",
+    "reference-circles",
+    "roundness-filter",
+    "harmonics",
+    "error-separation",
+    "rolling",
+    "same-spot",
+    "bounce-flight",
+    "restitution",
+    "air",
 )  # the pages of the engine and of the bench; the classical ones are held by tests/statistics
 
 
@@ -46,6 +73,12 @@ def test_a_method_page_says_all_that_a_method_page_must(name: str) -> None:
 
 
 STATED = (
+    ("reference-circles", f"to {circle.NEAR:.0e} of the outline".replace("e-0", "e-")),
+    ("reference-circles", f"less than {form_interval._NEAR_ROUND:g} times what a round ball shows"),
+    ("reference-circles", f"neither less nor more than {100 * form_interval._TAIL:g} % of the draws"),
+    ("harmonics", f"Up to n = {harmonics.MOST} (own choice)"),
+    ("error-separation", f"From m_n = {error_separation.BLIND:g} on (own choice)"),
+    ("error-separation", f"u is taken as {error_separation.TURN_U:g} degree (own choice)"),
     ("true-values", f"half-normal with scale {grids.FORM_SPREAD_SCALE:g}"),
     ("true-values", f"rounds of {judging.ROUND:,}, at most {judging.MOST_DRAWS:,}"),
     ("true-values", f"is under {judging.CERTAIN:g} or"),
@@ -79,6 +112,21 @@ STATED = (
     ("bench-gate", f"{100 * fellows.TIGHT_SHARE:.0f} % within {100 * fellows.ONE_SIZE:.0f} % of their median"),
     ("bench-gate", f"from {100 * bench_questions._NEAR_PIECE:.0f} % off what the piece is"),
     ("instrument-checks", f"with {ASSUMED_DOF:g} degrees of freedom"),
+    ("rolling", f"repeats have fewer than {roll_turnings._ENOUGH} degrees of freedom"),
+    ("rolling", f"{100 * roll_turnings._FOOT:g} % of the part after the foot"),
+    ("rolling", f"Marks count as known to {roll_offsets._MARK:g} mm"),
+    ("rolling", f"with fewer than {roll_offsets._DIRECTED} degrees of freedom"),
+    ("bounce-flight", f"at {100 * sphere_drag.FLIGHT_SHARE:g} % of its launch speed"),
+    ("bounce-flight", f"Its standard uncertainty is {100 * listen_settings.DRAG_U:g} %"),
+    ("restitution", f"{bounce_draws.DRAWS:,} draws"),
+    ("restitution", f"may lie {bounce_doubt.FIRST_OFF:g} and {bounce_doubt.SECOND_OFF:g} beside it"),
+    ("restitution", f"more than {bounce_doubt.APART:g} off the drop's median"),
+    ("air", f"{air.EQUATION_U:g} of it"),
+    ("filmed-drop", f"kappa H with {100 * drop_reading._TILT_SHARE:g} %"),
+    ("filmed-drop", f"where H is within {100 * drop_reading.CARRIED:g} % of H'"),
+    ("filmed-drop", f"more than {100 * drop_checks._LEAST_GAP:g} % and three standard uncertainties"),
+    ("filmed-drop", f"changes by more than {100 * drop_checks._TILT_REFUSED:g} % along the fall"),
+    ("filmed-drop", f"scatter by more than {100 * drop_checks._TOO_NOISY:g} % of the breadth"),
     ("which-ball", f"those below {100 * which_ball._LEAST:.0f} % left out"),
     ("which-ball", f"more than {which_ball._FAR:g} SDs"),
 )

@@ -1,8 +1,7 @@
-"""`judge`, `compare` and `demo`: run the workflow, then show, write JSON, write the report."""
+"""`judge` and `compare`: run the workflow, then show, write JSON, write the report."""
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -12,10 +11,9 @@ from ballbench.cli.output import keep_inputs, progress_bar, write_report, write_
 from ballbench.presentation.comparison_json import comparison_to_json
 from ballbench.presentation.findings_json import findings_to_json
 from ballbench.workflows.compare import CompareRequest, compare
-from ballbench.workflows.demo import demo
 from ballbench.workflows.judge import JudgeRequest, judge
 
-__all__ = ["run_compare", "run_demo", "run_judge"]
+__all__ = ["run_compare", "run_judge"]
 
 
 def run_judge(options: dict[str, Any], json: str | None, report: Path | None) -> None:
@@ -50,32 +48,3 @@ def run_compare(options: dict[str, Any], json: str | None, report: Path | None) 
         from ballbench.presentation.comparison_report import comparison_document  # noqa: PLC0415 - as above
 
         write_report(comparison_document(comparison), report, "comparison", quiet=json == "-")
-
-
-def run_demo(report: Path, seed: int) -> None:
-    """Run the demonstration and say where its reports are."""
-    from ballbench.presentation.comparison_report import comparison_document  # noqa: PLC0415 - as above
-    from ballbench.presentation.report import findings_document  # noqa: PLC0415 - as above
-    from ballbench.presentation.terminal import print_findings  # noqa: PLC0415 - as above
-
-    console = Console()
-    result = demo(seed)
-    print_findings(result.findings, console)
-    judged = write_report(findings_document(result.findings), report, "judgement", quiet=True)
-    compared = write_report(comparison_document(result.comparison), report, "comparison", quiet=True)
-    opener = "open" if sys.platform == "darwin" else "start" if sys.platform == "win32" else "xdg-open"
-    lines = (
-        "",
-        "In short, on invented data:",
-        *(f"  {product.headline[0]}" for product in result.findings.products),
-        f"  {result.comparison.sentences[0]}",
-        "",
-        f"Report (page and PDF): {judged}",
-        f"  open it with: {opener} {judged}",
-        f"Next step, Compare: {compared}",
-        f"  open it with: {opener} {compared}",
-        f"The files it came from: {result.folder}",
-        "To measure balls of your own: ballbench open",
-    )
-    for line in lines:
-        console.print(line, markup=False, highlight=False, soft_wrap=True)

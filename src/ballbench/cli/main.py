@@ -120,7 +120,7 @@ def qualify(
     readings: Annotated[
         Path | None,
         typer.Argument(
-            metavar="[READINGS]", help="Repeat study: CSV or XLSX with operator and repeat.", show_default=False
+            metavar="READINGS", help="Repeat study: CSV or XLSX with operator and repeat.", show_default=False
         ),
     ] = None,
     quantity: Annotated[str, typer.Option("--quantity", help="What is read; else the only one, or diameter.")] = "",
@@ -139,6 +139,14 @@ def qualify(
     ball: Annotated[str, typer.Option("--ball", help="What gives way under force: shell or solid.")] = "shell",
     at_force: Annotated[
         float | None, typer.Option("--at-force", help="Force of ordinary readings, N.", show_default=False)
+    ] = None,
+    slide: Annotated[
+        float | None,
+        typer.Option("--slide", help="Mass of slide and jaw, g, that hangs with each weight.", show_default=False),
+    ] = None,
+    friction: Annotated[
+        float | None,
+        typer.Option("--friction", help="Pull that the slide just resists, N; else 0.3.", show_default=False),
     ] = None,
     modulus: Annotated[
         str,
@@ -170,6 +178,7 @@ def qualify(
         {
             "readings": readings, "quantity": quantity, "instrument": instrument, "bench": bench, "checks": checks,
             "u_common": u_common, "forces": forces, "ball": ball, "at_force": at_force,
+            "slide": slide, "friction": friction,
             "modulus": range_of("--modulus", modulus) if modulus else None, "poisson": range_of("--poisson", poisson),
             "wall": range_of("--wall", wall) if wall else None, "corrections": corrections,
             "spec": spec, "one_person": one_person, "seed": seed,
@@ -296,6 +305,224 @@ def press(
     )
 
 
+@app.command("listen")
+def listen_to(
+    files: Annotated[
+        list[Path],
+        typer.Argument(metavar="FILE...", help="Recordings of drops: sound, or film with sound.", show_default=False),
+    ],
+    ball: Annotated[str, typer.Option("--ball", help='Diameter and mass of the balls, such as "40 mm, 2.7 g".')],
+    drop_height: Annotated[
+        str, typer.Option("--drop-height", help='From the underside of the ball down, such as "305 mm".')
+    ] = "",
+    spec: Annotated[
+        str | None, typer.Option("--spec", help="Requirement with a limit of rebound: an id, or a TOML file.")
+    ] = None,
+    bench: BenchFile = None,
+    surface: Annotated[str, typer.Option("--surface", help="What the balls fell on, as the requirement says it.")] = "",
+    picks: Annotated[
+        Path | None, typer.Option("--picks", help="Impacts picked by hand (CSV): file, drop, impact, time_s.")
+    ] = None,
+    names: Annotated[
+        str, typer.Option("--names", help="How files are named, such as {product}_{ball}; else PRODUCT_BALL.")
+    ] = "",
+    true_mass: Annotated[
+        bool, typer.Option("--true-mass", help="The mass is the true one, not what a balance shows in air.")
+    ] = False,
+    contact_time: Annotated[
+        str, typer.Option("--contact-time", help="How long a ball touches the plate, such as 1.0 ± 0.3 ms.")
+    ] = "",
+    drag: Annotated[
+        str, typer.Option("--drag", help="Drag coefficient, such as 0.50 ± 0.05; else that of a smooth sphere.")
+    ] = "",
+    temperature: Annotated[str, typer.Option("--temperature", help="Of the air, such as 21 degC.")] = "",
+    pressure: Annotated[
+        str, typer.Option("--pressure", help="Of the air at the place, not brought down to sea level: 1008 hPa.")
+    ] = "",
+    humidity: Annotated[str, typer.Option("--humidity", help="Relative humidity, such as 50 %.")] = "",
+    latitude: Annotated[
+        float | None, typer.Option("--latitude", help="Of the place, degrees, for its gravity.", show_default=False)
+    ] = None,
+    altitude: Annotated[
+        float | None, typer.Option("--altitude", help="Of the place, m, for gravity and pressure.", show_default=False)
+    ] = None,
+    accept_unverified: Annotated[
+        bool, typer.Option("--accept-unverified", help="Let limits that were seen only in memory decide.")
+    ] = False,
+    seed: Seed = 1,
+    json: Json = None,
+    report: Report = None,
+    readings: Annotated[
+        Path | None, typer.Option("--readings", help="Write the drops as a readings file (CSV) for judge.")
+    ] = None,
+    write_bench: Annotated[
+        Path | None, typer.Option("--write-bench", help="Write how sure they are as a bench file for judge.")
+    ] = None,
+    write_picks: Annotated[
+        Path | None, typer.Option("--write-picks", help="Write the impacts as a file for --picks, to be mended.")
+    ] = None,
+) -> None:
+    """Say how balls bounce from the sound of their drops: restitution, rebound, and how sure that is."""
+    from ballbench.cli.listening import run_listen  # noqa: PLC0415 - heavy libraries load only when used
+
+    run_listen(
+        {
+            "files": tuple(files), "ball": ball, "drop_height": drop_height, "spec": spec, "bench": bench,
+            "surface": surface, "picks": picks, "names": names, "true_mass": true_mass, "contact_time": contact_time,
+            "drag": drag, "temperature": temperature, "pressure": pressure, "humidity": humidity, "latitude": latitude,
+            "altitude": altitude, "accept_unverified": accept_unverified, "seed": seed,
+        },
+        json,
+        report,
+        readings,
+        write_bench,
+        write_picks,
+    )  # fmt: skip
+
+
+@app.command()
+def roll(
+    log: Annotated[
+        Path,
+        typer.Argument(
+            metavar="LOG", help="Log of a ramp, or of floats and spins: CSV or XLSX, a row a run.", show_default=False
+        ),
+    ],
+    spec: Annotated[
+        str | None, typer.Option("--spec", help="Requirement with a limit of veer: an id, or a TOML file.")
+    ] = None,
+    bench: BenchFile = None,
+    accept_unverified: Annotated[
+        bool, typer.Option("--accept-unverified", help="Let limits that were seen only in memory decide.")
+    ] = False,
+    json: Json = None,
+    report: Report = None,
+) -> None:
+    """Say how far balls are off balance by how they veer on a ramp, or whether they float with the same spot up."""
+    from ballbench.cli.rolling import run_roll  # noqa: PLC0415 - heavy libraries load only when used
+
+    run_roll({"log": log, "spec": spec, "bench": bench, "accept_unverified": accept_unverified}, json, report)
+
+
+@app.command()
+def trace(
+    files: Annotated[
+        list[Path],
+        typer.Argument(metavar="PHOTO...", help="Photographs, a ball in each, back-lit.", show_default=False),
+    ],
+    scale: Annotated[
+        str, typer.Option("--scale", help='Size of a pixel in the plane of the centre: "0.0125 mm/px".')
+    ] = "",
+    diameter: Annotated[
+        str, typer.Option("--diameter", help='Mean diameter by caliper, in place of a scale: "40.12 mm".')
+    ] = "",
+    camera: Annotated[
+        Path | None, typer.Option("--camera", help="Camera file (TOML): focal length and bends of the lens.")
+    ] = None,
+    distance: Annotated[
+        str, typer.Option("--distance", help='From the camera to the ball, where the lens is not known: "1.2 m".')
+    ] = "",
+    cutoff: Annotated[float, typer.Option("--filter", help="Cut-off, undulations to the turn: 15, 50 or 150.")] = 50.0,
+    turned: Annotated[
+        str, typer.Option("--turned", help="One ball, turned between photographs: degrees, such as 0,60,130,210.")
+    ] = "",
+    spec: Annotated[
+        str | None, typer.Option("--spec", help="Requirement with a limit of form: an id, or a TOML file.")
+    ] = None,
+    names: Annotated[
+        str, typer.Option("--names", help="How files are named, such as {product}_{ball}; else PRODUCT_BALL.")
+    ] = "",
+    seed: Seed = 1,
+    json: Json = None,
+    report: Report = None,
+    readings: Annotated[
+        Path | None, typer.Option("--readings", help="Write the outlines as a readings file (CSV) for judge.")
+    ] = None,
+) -> None:
+    """Say how far balls are from round, by photographs of their outline: form, lobes, what no caliper shows."""
+    from ballbench.cli.tracing import run_trace  # noqa: PLC0415 - heavy libraries load only when used
+
+    run_trace(
+        {
+            "files": tuple(files), "scale": scale, "diameter": diameter, "camera": camera, "distance": distance,
+            "cutoff": cutoff, "turned": turned, "spec": spec, "names": names, "seed": seed,
+        },
+        json, report, readings,
+    )  # fmt: skip
+
+
+@app.command()
+def watch(
+    files: Annotated[
+        list[Path],
+        typer.Argument(metavar="CLIP...", help="Films of drops, one ball and one drop in each.", show_default=False),
+    ],
+    ball: Annotated[str, typer.Option("--ball", help='Diameter and mass of the balls, such as "40 mm, 2.7 g".')],
+    drop_height: Annotated[
+        str,
+        typer.Option("--drop-height", help='From the underside of the ball down, such as "305 mm"; else as filmed.'),
+    ] = "",
+    ruler: Annotated[
+        str, typer.Option("--ruler", help='Size of a pixel in the plane of the fall, "0.85 mm/px": checks gravity\'s.')
+    ] = "",
+    spec: Annotated[
+        str | None, typer.Option("--spec", help="Requirement with a limit of rebound: an id, or a TOML file.")
+    ] = None,
+    bench: BenchFile = None,
+    surface: Annotated[str, typer.Option("--surface", help="What the balls fell on, as the requirement says it.")] = "",
+    marks: Annotated[
+        Path | None, typer.Option("--marks", help="Places put by hand (CSV): file, time_s, what, x, y.")
+    ] = None,
+    names: Annotated[
+        str, typer.Option("--names", help="How files are named, such as {product}_{ball}; else PRODUCT_BALL.")
+    ] = "",
+    true_mass: Annotated[
+        bool, typer.Option("--true-mass", help="The mass is the true one, not what a balance shows in air.")
+    ] = False,
+    contact_time: Annotated[
+        str, typer.Option("--contact-time", help="How long a ball touches the plate, such as 1.0 ± 0.3 ms.")
+    ] = "",
+    drag: Annotated[
+        str, typer.Option("--drag", help="Drag coefficient, such as 0.50 ± 0.05; else that of a smooth sphere.")
+    ] = "",
+    temperature: Annotated[str, typer.Option("--temperature", help="Of the air, such as 21 degC.")] = "",
+    pressure: Annotated[
+        str, typer.Option("--pressure", help="Of the air at the place, not brought down to sea level: 1008 hPa.")
+    ] = "",
+    humidity: Annotated[str, typer.Option("--humidity", help="Relative humidity, such as 50 %.")] = "",
+    latitude: Annotated[
+        float | None, typer.Option("--latitude", help="Of the place, degrees, for its gravity.", show_default=False)
+    ] = None,
+    altitude: Annotated[
+        float | None, typer.Option("--altitude", help="Of the place, m, for gravity and pressure.", show_default=False)
+    ] = None,
+    accept_unverified: Annotated[
+        bool, typer.Option("--accept-unverified", help="Let limits that were seen only in memory decide.")
+    ] = False,
+    seed: Seed = 1,
+    json: Json = None,
+    report: Report = None,
+    readings: Annotated[
+        Path | None, typer.Option("--readings", help="Write the drops as a readings file (CSV) for judge.")
+    ] = None,
+) -> None:
+    """Say how high balls rebound from films of their drops, with gravity as the ruler."""
+    from ballbench.cli.watching import run_watch  # noqa: PLC0415 - heavy libraries load only when used
+
+    run_watch(
+        {
+            "files": tuple(files), "ball": ball, "drop_height": drop_height, "ruler": ruler, "spec": spec,
+            "bench": bench, "surface": surface, "marks": marks, "names": names, "true_mass": true_mass,
+            "contact_time": contact_time, "drag": drag, "temperature": temperature, "pressure": pressure,
+            "humidity": humidity, "latitude": latitude, "altitude": altitude, "accept_unverified": accept_unverified,
+            "seed": seed,
+        },
+        json,
+        report,
+        readings,
+    )  # fmt: skip
+
+
 @app.command()
 def specs(
     spec: Annotated[str | None, typer.Argument(help="Show this one: an id or a TOML file.", show_default=False)] = None,
@@ -320,7 +547,7 @@ def demo(
     seed: Seed = 1,
 ) -> None:
     """Judge and compare three invented makes, and write the reports."""
-    from ballbench.cli.judging import run_demo  # noqa: PLC0415 - heavy libraries load only when used
+    from ballbench.cli.demonstrating import run_demo  # noqa: PLC0415 - heavy libraries load only when used
 
     run_demo(report, seed)
 

@@ -1,4 +1,4 @@
-"""The demonstration: the invented winter league, judged and compared, with reports."""
+"""The demonstration: the invented winter league, judged and compared, and what its recordings tell."""
 
 from __future__ import annotations
 
@@ -6,23 +6,46 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ballbench.errors import BadRequest, Fault
+from ballbench.findings.bounce_findings import BounceFindings
 from ballbench.findings.comparisons import Comparison
+from ballbench.findings.drop_findings import DropFindings
+from ballbench.findings.outlines import OutlineFindings
 from ballbench.findings.results import Findings
+from ballbench.findings.roll_findings import RollFindings
 from ballbench.workflows.compare import CompareRequest, compare
 from ballbench.workflows.judge import JudgeRequest, judge
+from ballbench.workflows.listen import ListenRequest, listen
+from ballbench.workflows.roll import RollRequest, roll
+from ballbench.workflows.trace import TraceRequest, trace
+from ballbench.workflows.watch import WatchRequest, watch
 
 __all__ = ["DemoResult", "demo", "example_folder"]
 
 SCENARIO = "winter-league"
+_BALL, _DROP_HEIGHT = "40.0 mm, 2.70 g", "305 ± 1 mm"
 
 
 @dataclass(frozen=True, slots=True)
 class DemoResult:
-    """What the demonstration shows: the folder of its data, the judgement, the comparison."""
+    """What the demonstration shows.
+
+    Parameters
+    ----------
+    folder : Path
+        Where its data are.
+    findings, comparison : Findings, Comparison
+        The readings judged, and the makes compared.
+    bounces, outlines, drops, balance : BounceFindings, OutlineFindings, DropFindings, RollFindings
+        What sounds, photographs and a film tell, and the log of a ramp.
+    """
 
     folder: Path
     findings: Findings
     comparison: Comparison
+    bounces: BounceFindings
+    outlines: OutlineFindings
+    drops: DropFindings
+    balance: RollFindings
 
 
 def example_folder() -> Path:
@@ -42,7 +65,7 @@ def example_folder() -> Path:
 
 
 def demo(seed: int = 1) -> DemoResult:
-    """Judge and compare the invented makes."""
+    """Judge and compare the invented makes, and read their invented recordings."""
     folder = example_folder()
     findings = judge(
         JudgeRequest(
@@ -56,4 +79,15 @@ def demo(seed: int = 1) -> DemoResult:
             str(folder / "league-ball.toml"), seed,
         )
     )  # fmt: skip
-    return DemoResult(folder, findings, comparison)
+    recorded = folder / "recordings"
+    return DemoResult(
+        folder, findings, comparison,
+        listen(ListenRequest(_all(recorded, "*.m4a"), _BALL, _DROP_HEIGHT, seed=seed)),
+        trace(TraceRequest(_all(recorded, "*.jpg"), "0.08 mm/px", distance="1.2 m", seed=seed)),
+        watch(WatchRequest(_all(recorded, "*.mp4"), _BALL, _DROP_HEIGHT, seed=seed)),
+        roll(RollRequest(recorded / "ramp.csv")),
+    )  # fmt: skip
+
+
+def _all(folder: Path, pattern: str) -> tuple[Path, ...]:
+    return tuple(sorted(folder.glob(pattern)))

@@ -10,8 +10,12 @@ from typing import Literal
 
 from ballbench.findings.results import Decision
 from ballbench.presentation.charts.axis_data import Tick, ValueAxis
+from ballbench.presentation.charts.bounce_data import DropsChart, SpeedChart
+from ballbench.presentation.charts.drop_data import FilmChart
+from ballbench.presentation.charts.outline_data import EdgeChart, OutlineChart
 from ballbench.presentation.charts.plan_data import EndingChart, GridChart, TrayChart
 from ballbench.presentation.charts.qualify_data import CalibrationChart, CheckChart, RulerChart
+from ballbench.presentation.charts.roll_data import RollChart
 from ballbench.presentation.charts.vee_data import VeeChart
 
 __all__ = [
@@ -221,5 +225,11 @@ Chart = (
     | EndingChart
     | GridChart
     | VeeChart
+    | OutlineChart
+    | EdgeChart
+    | DropsChart
+    | SpeedChart
+    | FilmChart
+    | RollChart
 )
 """Whatever can be laid out and drawn."""

@@ -1,4 +1,4 @@
-"""A laid-out sheet becomes one Altair chart: five kinds of marks on one true scale."""
+"""A laid-out sheet becomes one Altair chart: six kinds of marks on one true scale."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 import altair as alt
 
 from ballbench.presentation.charts.lettering import FONT, tidy
-from ballbench.presentation.charts.sheet import WIDTH, Area, Ball, Line, Sheet, Slant, Text
+from ballbench.presentation.charts.sheet import WIDTH, Area, Ball, Image, Line, Sheet, Slant, Text
 
 __all__ = ["draw"]
 
@@ -37,6 +37,7 @@ def draw(sheet: Sheet, palette: dict[str, str]) -> alt.LayerChart:
     layers = [
         _areas(solid, palette, scale),
         _outlines(hollow, palette, scale),
+        _images(sheet.images),
         _lines(sheet.lines, palette, scale),
         _slants(sheet.slants, palette, scale),
         *(_balls([ball for ball in sheet.balls if ball.look == look], palette, scale) for look in _LOOKS),
@@ -90,6 +91,18 @@ def _outlines(areas: Sequence[Area], palette: dict[str, str], scale: alt.Scale) 
     drawn: alt.Chart = chart.encode(
         x=_across("a", scale), x2=alt.X2("b:Q"), y=_down(), y2=alt.Y2("y2:Q"), stroke=stroke
     )
+    return drawn
+
+
+def _images(images: Sequence[Image]) -> alt.Chart | None:
+    """Draw pictures; one a sheet, for a mark has one size."""
+    if not images:
+        return None
+    (one,) = images
+    chart = alt.Chart(_data([{"x": one.x, "y": one.y, "u": one.url}])).mark_image(
+        width=one.width, height=one.height, align="left", baseline="top", aspect=False
+    )
+    drawn: alt.Chart = chart.encode(x=alt.X("x:Q", scale=None, axis=None), y=_down(), url=alt.Url("u:N"))
     return drawn
 
 

@@ -5,15 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from ballbench.presentation.charts.bounce_data import DropsChart, SpeedChart
+from ballbench.presentation.charts.bounce_layout import lay_out_drops, lay_out_speeds
 from ballbench.presentation.charts.budget_picture import lay_out_budget
 from ballbench.presentation.charts.calibration_layout import lay_out_calibration
 from ballbench.presentation.charts.chart_data import Bar, BudgetChart, Chart, MarkChart, RowChart
 from ballbench.presentation.charts.check_layout import lay_out_checks
+from ballbench.presentation.charts.drop_data import FilmChart
+from ballbench.presentation.charts.drop_layout import lay_out_film
 from ballbench.presentation.charts.ending_layout import lay_out_endings
 from ballbench.presentation.charts.grid_layout import lay_out_grid
 from ballbench.presentation.charts.lettering import shorten, text_width
+from ballbench.presentation.charts.outline_data import EdgeChart, OutlineChart
+from ballbench.presentation.charts.outline_layout import lay_out_edge, lay_out_outline
 from ballbench.presentation.charts.plan_data import EndingChart, GridChart, TrayChart
 from ballbench.presentation.charts.qualify_data import CalibrationChart, CheckChart, RulerChart
+from ballbench.presentation.charts.roll_data import RollChart
+from ballbench.presentation.charts.roll_layout import lay_out_roll
 from ballbench.presentation.charts.ruler_layout import lay_out_ruler
 from ballbench.presentation.charts.sheet import NOTE, WIDTH, Area, Ball, Line, Scale, Sheet, Text, Tone, beside, centred
 from ballbench.presentation.charts.speck_piles import stack_specks
@@ -270,4 +278,10 @@ _LAYOUTS: dict[type, Callable[[Any], Sheet]] = {
     EndingChart: lay_out_endings,
     GridChart: lay_out_grid,
     VeeChart: lay_out_vee,
+    OutlineChart: lay_out_outline,
+    EdgeChart: lay_out_edge,
+    DropsChart: lay_out_drops,
+    SpeedChart: lay_out_speeds,
+    FilmChart: lay_out_film,
+    RollChart: lay_out_roll,
 }

@@ -10,7 +10,21 @@ from typing import Literal
 
 from ballbench.presentation.charts.lettering import shorten, text_width
 
-__all__ = ["NOTE", "WIDTH", "Area", "Ball", "Line", "Scale", "Sheet", "Slant", "Text", "Tone", "beside", "centred"]
+__all__ = [
+    "NOTE",
+    "WIDTH",
+    "Area",
+    "Ball",
+    "Image",
+    "Line",
+    "Scale",
+    "Sheet",
+    "Slant",
+    "Text",
+    "Tone",
+    "beside",
+    "centred",
+]
 
 WIDTH = 336.0
 """Every picture is drawn this wide, px, the width of a phone's column: its text is then at least 12 px anywhere."""
@@ -87,6 +101,17 @@ class Ball:
 
 
 @dataclass(frozen=True, slots=True)
+class Image:
+    """A picture at a pixel, its upper left corner, so wide and high; its bytes as a ``data:`` address; one a sheet."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    url: str
+
+
+@dataclass(frozen=True, slots=True)
 class Text:
     """A line of text at a pixel, `y` its middle."""
 
@@ -107,7 +132,7 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A picture, `WIDTH` wide and `height` high; drawn in this order: areas, lines, slants, balls, text."""
+    """A picture, `WIDTH` wide and `height` high; drawn in this order: areas, images, lines, slants, balls, text."""
 
     scale: Scale
     height: float
@@ -116,6 +141,7 @@ class Sheet:
     balls: tuple[Ball, ...]
     texts: tuple[Text, ...]
     slants: tuple[Slant, ...] = ()
+    images: tuple[Image, ...] = ()
 
 
 def centred(

@@ -7,15 +7,20 @@ from pathlib import Path
 __all__ = ["INVENTED_MARK", "calls_itself_invented"]
 
 INVENTED_MARK = "Invented data, for demonstration"
-"""What the description of a demonstration's photograph says (tag 270 of EXIF, ``ImageDescription``)."""
-_HEAD = 64 * 1024
-"""What a camera writes stands at the head of a file, within the largest segment of a JPEG."""
+"""What a demonstration's recording says of itself: tag 270 of EXIF (``ImageDescription``) of a photograph, the comment
+of a sound or film."""
+_END = 64 * 1024
+"""What a recorder writes stands at the head of a file, within the largest segment of a JPEG, or at its tail."""
 
 
 def calls_itself_invented(path: Path) -> bool:
-    """Look for the mark at the head of a file; False where it cannot be opened."""
+    """Look for the mark at the head and the tail of a file; False where it cannot be opened."""
+    mark = INVENTED_MARK.encode("ascii")
     try:
         with path.open("rb") as file:
-            return INVENTED_MARK.encode("ascii") in file.read(_HEAD)
+            if mark in file.read(_END):
+                return True
+            file.seek(max(path.stat().st_size - _END, 0))
+            return mark in file.read(_END)
     except OSError:
         return False

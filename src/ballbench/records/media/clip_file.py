@@ -1,0 +1,249 @@
+"""A filmed clip, frame by frame: each picture in grey with its own time, upright, in bounded memory.
+
+Frames are decoded while they are asked for and none is kept, so that a clip may be asked for several times and costs no
+more memory than one picture. A frame's time is the one that the file gives it, never its number over a nominal rate.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ballbench.errors import BadRecording, Fault
+from ballbench.records.media.recording_file import RecordingFile, take_in_recording
+
+__all__ = ["LONGEST", "Clip", "read_clip"]
+
+LONGEST = 120.0
+"""Longest clip, s: a drop takes two (own choice)."""
+_MOST_PIXELS = 8192 * 4320
+"""Largest picture that is decoded (own choice): beyond it a small file can ask for much memory."""
+_LEAST_SIDE = 48
+_WORKING_SIDE = 1400
+"""Larger pictures are averaged down by whole steps until their longer side is no more than this, px (own choice)."""
+_MOST_FRAMES = 60_000
+_ONLY = {"protocol_whitelist": "file", "format_whitelist": "mov,mp4,m4a,3gp,3g2,mj2,avi,matroska,webm"}
+"""A file is opened as a film or not at all: a list of other files opens nothing."""
+_WANTED = "a filmed clip (MP4, MOV, AVI, WebM)"
+_NO_TIMES = "AVI"
+
+Grey = NDArray[np.uint8]
+
+
+@dataclass(frozen=True, slots=True)
+class Clip:
+    """A clip that can be decoded.
+
+    Parameters
+    ----------
+    file : RecordingFile
+        What lies on the disk.
+    width, height : int
+        Of the pictures that are handed out, px, upright.
+    shrunk : float
+        Pixels of the file, along a side, that went into one of these.
+    turned : int
+        By how many degrees the pictures were turned to stand upright: 0, 90, 180 or 270.
+    codec : str
+        How it was compressed, such as ``"h264"``.
+    rate : float
+        Frames a second as the file has it on average; 0: it does not say.
+    seconds : float
+        Length as the file has it; NaN: it does not say.
+    notes : tuple of str
+        What a reader must know.
+    """
+
+    file: RecordingFile
+    width: int
+    height: int
+    shrunk: float
+    turned: int
+    codec: str
+    rate: float
+    seconds: float
+    notes: tuple[str, ...]
+
+    def frames(self, start: float = -math.inf, stop: float = math.inf) -> Iterator[tuple[float, Grey]]:
+        """Decode the clip from its beginning and hand out what was shown between two times.
+
+        Parameters
+        ----------
+        start, stop : float
+            s, both included.
+
+        Yields
+        ------
+        tuple of float and array
+            The frame's own time, s, counted from the first frame; and the picture, (height, width) uint8, 0 black.
+
+        Raises
+        ------
+        BadRecording
+            The stream is damaged before its first picture, runs longer than allowed, or changes its size.
+        """
+        yield from _decoded(self, start, stop)
+
+
+def read_clip(path: Path) -> Clip:
+    """Open a clip and look at its first picture.
+
+    Parameters
+    ----------
+    path : Path
+        MP4, MOV, AVI, WebM or Matroska, by its bytes.
+
+    Returns
+    -------
+    Clip
+        Ready to be decoded.
+
+    Raises
+    ------
+    BadRecording
+        Not a clip, a sound without pictures, broken, too long, too large a picture, half-pictures (interlaced).
+    """
+    file = take_in_recording(path, _WANTED)
+    if file.family not in {"film", "sound or film"} or file.kind == "OGG":
+        found = file.kind or "a file of no known kind"
+        found += f" ({file.family})" if file.family and file.family not in found else ""
+        raise BadRecording(Fault(file.name, found, _WANTED, "choose the clip itself"))
+    import av  # noqa: PLC0415 - decoding loads only when a clip is read
+
+    try:
+        with av.open(str(file.path), options=_ONLY, metadata_errors="ignore") as container:
+            return _looked_at(file, container)
+    except (av.FFmpegError, ValueError, OverflowError, MemoryError) as failure:
+        if isinstance(failure, BadRecording):
+            raise
+        raise _broken(file, failure) from failure
+
+
+def _looked_at(file: RecordingFile, container: Any) -> Clip:
+    stream = _film_of(file, container)
+    context = stream.codec_context
+    _check_size(file, context.width, context.height)
+    seconds = _length(container, stream)
+    if seconds > LONGEST:
+        found, todo = f"a clip of {seconds:.0f} s", "cut out the part from before the release to the third bounce"
+        raise BadRecording(Fault(file.name, found, f"at most {LONGEST:.0f} s", todo))
+    frame = next(container.decode(stream), None)
+    if frame is None:
+        raise BadRecording(Fault(file.name, "a film without a single picture", _WANTED, "copy it from the phone again"))
+    _check_size(file, frame.width, frame.height)
+    if frame.interlaced_frame:
+        todo = "film with whole pictures (progressive), such as 60p and not 60i"
+        raise BadRecording(Fault(file.name, "half pictures of two times in one (interlaced)", "whole pictures", todo))
+    aspect = float(stream.sample_aspect_ratio or 1) or 1.0
+    width, height = frame.width * aspect, float(frame.height)
+    shrunk = max(1, math.ceil(max(width, height) / _WORKING_SIDE))
+    size = (max(round(width / shrunk), 1), max(round(height / shrunk), 1))
+    turned = round(-frame.rotation / 90.0) % 4 * 90
+    size = size[::-1] if turned in {90, 270} else size
+    rate = float(stream.average_rate or stream.guessed_rate or 0)
+    return Clip(file, size[0], size[1], float(shrunk), turned, context.name, rate, seconds, _notes(file, aspect, frame))
+
+
+def _film_of(file: RecordingFile, container: Any) -> Any:
+    """Give the film among the streams: the largest picture, covers of records left out."""
+    films = [one for one in container.streams.video if "attached_pic" not in str(one.disposition)]
+    if not films:
+        found = "a sound without pictures" if container.streams.audio else "no pictures"
+        todo = "give it to `ballbench listen`, or choose the clip" if container.streams.audio else "choose the clip"
+        raise BadRecording(Fault(file.name, found, _WANTED, todo))
+    stream = max(films, key=lambda one: one.codec_context.width * one.codec_context.height)
+    stream.thread_type = "AUTO"
+    return stream
+
+
+def _length(container: Any, stream: Any) -> float:
+    if stream.duration and stream.time_base:
+        return float(stream.duration * stream.time_base)
+    return container.duration / 1e6 if container.duration else math.nan
+
+
+def _check_size(file: RecordingFile, width: int, height: int) -> None:
+    if width * height > _MOST_PIXELS:
+        found = f"pictures of {width} x {height} px"
+        todo = "film in an ordinary size, such as 1920 x 1080"
+        raise BadRecording(Fault(file.name, found, f"at most {_MOST_PIXELS / 1e6:.0f} million pixels", todo))
+    if width < _LEAST_SIDE or height < _LEAST_SIDE:
+        found = f"pictures of {width} x {height} px"
+        todo = "film in an ordinary size, such as 1920 x 1080"
+        raise BadRecording(Fault(file.name, found, f"at least {_LEAST_SIDE} px a side", todo))
+
+
+def _notes(file: RecordingFile, aspect: float, frame: Any) -> tuple[str, ...]:
+    notes = []
+    if file.kind == _NO_TIMES:
+        notes.append("an AVI file gives a frame no time of its own: frames are taken to be equally spaced")
+    if abs(aspect - 1.0) > 1e-3:
+        notes.append(f"pixels are {aspect:.3g} times as wide as high; the picture was widened accordingly")
+    if abs(frame.rotation % 90) > 0.5:
+        notes.append(f"the file asks to be turned by {frame.rotation:g} degrees; it was turned by the nearest 90")
+    return tuple(notes)
+
+
+def _decoded(clip: Clip, start: float, stop: float) -> Iterator[tuple[float, Grey]]:
+    import av  # noqa: PLC0415 - as above
+
+    seen = 0
+    try:
+        with av.open(str(clip.file.path), options=_ONLY, metadata_errors="ignore") as container:
+            stream = _film_of(clip.file, container)
+            first: float | None = None
+            last = -math.inf
+            for frame in _until_it_breaks(container, stream):
+                if frame.pts is None:
+                    continue
+                stamp = float(frame.pts * frame.time_base)
+                first = stamp if first is None else first
+                time = stamp - first
+                if time <= last:  # a time that does not go on is no time of its own
+                    continue
+                last = time
+                seen += 1
+                if time > stop:
+                    return
+                if time > LONGEST or seen > _MOST_FRAMES:
+                    todo = "cut out the part from before the release to the third bounce"
+                    found = f"a clip of more than {LONGEST:.0f} s or {_MOST_FRAMES} frames"
+                    raise BadRecording(Fault(clip.file.name, found, f"at most {LONGEST:.0f} s", todo))
+                if time >= start:
+                    yield time, _grey(clip, frame)
+    except (av.FFmpegError, OverflowError, MemoryError) as failure:
+        raise _broken(clip.file, failure) from failure
+
+
+def _until_it_breaks(container: Any, stream: Any) -> Iterator[Any]:
+    """Decode frames; where the file is cut off, end there unless nothing was decoded."""
+    import av  # noqa: PLC0415 - as above
+
+    some = False
+    try:
+        for frame in container.decode(stream):
+            some = True
+            yield frame
+    except av.FFmpegError:
+        if not some:
+            raise
+
+
+def _grey(clip: Clip, frame: Any) -> Grey:
+    _check_size(clip.file, frame.width, frame.height)
+    size = (clip.height, clip.width) if clip.turned in {90, 270} else (clip.width, clip.height)
+    picture = frame.reformat(width=size[0], height=size[1], format="gray", interpolation="AREA").to_ndarray()
+    return np.ascontiguousarray(np.rot90(picture, -(clip.turned // 90)))
+
+
+def _broken(file: RecordingFile, failure: Exception) -> BadRecording:
+    reason = getattr(failure, "strerror", None) or type(failure).__name__
+    found = f"a file that cannot be decoded ({reason})"
+    todo = "copy it from the phone again; if it is protected or of a rare kind, export it as MP4 (H.264)"
+    return BadRecording(Fault(file.name, found, _WANTED, todo))
