@@ -17,7 +17,7 @@ from pathlib import Path
 
 from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
-from winter_scene import CLIENT, NOW, Interface, Scene, lay_out
+from winter_scene import CLIENT, NOW, SOUND, Interface, Scene, lay_out, with_drops
 
 from ballbench.cli.judging import run_demo
 
@@ -89,13 +89,16 @@ def pages_of(scene: Scene) -> dict[str, str]:
         "share": "/share",
         "vee": "/vee",
         "press": "/press",
+        "roll": "/roll",
+        "trace": "/trace",
+        "watch": "/watch",
         "measure-blind": f"/tests/{scene.blind}/measure",
         "measure": f"/tests/{scene.half}/measure",
     }
 
 
-def photograph(browser: Browser, address: str, scene: Scene) -> None:
-    """Take every page in every width, light and dark; the asked reading last, for the question stays."""
+def photograph(browser: Browser, address: str, scene: Scene, bench: Interface) -> None:
+    """Take every page in every width, light and dark; what leaves something on other pages comes last."""
     context = browser.new_context(timezone_id="UTC", locale="en-GB", reduced_motion="reduce")
     context.add_init_script(
         f"localStorage.setItem('ballbench.by', 'E'); sessionStorage.setItem('ballbench.client', '{CLIENT}');"
@@ -110,7 +113,20 @@ def photograph(browser: Browser, address: str, scene: Scene) -> None:
     page.get_by_test_id("entry").press("Enter")
     page.get_by_test_id("ask").wait_for()
     take(page, "measure-asked", f"{address}/tests/{scene.half}/measure")
+    recorded(page, "listen", f"{address}/listen", "What it tells")
+    recorded(page, "recordings", f"{address}/tests/{with_drops(bench)}/recordings", "Send and read it")
     context.close()
+
+
+def recorded(page: Page, name: str, address: str, button: str) -> None:
+    """Photograph a page on which a sound was read, from what was heard on; one impact is in hand."""
+    page.goto(address)
+    page.locator("#listen-ball").fill("40.2 mm, 2.72 g")
+    page.locator("#listen-drop_height").fill("305 mm")
+    page.locator("#file").set_input_files(SOUND)
+    page.get_by_role("button", name=button).click()
+    page.get_by_role("slider", name="Impact 2 of drop 1", exact=True).focus()
+    in_all_sizes(page, name, "document.getElementById('mend-part').scrollIntoView()")
 
 
 def take(page: Page, name: str, address: str) -> None:
@@ -120,10 +136,16 @@ def take(page: Page, name: str, address: str) -> None:
         page.get_by_test_id("where").filter(has_text="Ball").wait_for()
     if name == "measure-asked":
         page.get_by_test_id("ask").wait_for()
+    in_all_sizes(page, name)
+
+
+def in_all_sizes(page: Page, name: str, first: str = "") -> None:
+    """Photograph what stands on a page in every width, light and dark, after a script has put it in its place."""
     for width, height in WIDTHS.items():
         page.set_viewport_size({"width": width, "height": height})
         for scheme in SCHEMES:
             page.emulate_media(color_scheme=scheme)
+            page.evaluate(first or "null")
             page.evaluate(TWO_FRAMES)
             keep(page.screenshot(animations="disabled", caret="hide"), HERE / f"{name}-{width}-{scheme}.png")
 
@@ -159,7 +181,8 @@ def main() -> int:
         run_demo(Path(folder), seed=1)
         picture_of_report(browser, Path(folder) / "judgement.html")
         with open_bench(Path(folder) / "notebook") as address:
-            photograph(browser, address, lay_out(Interface(address)))
+            bench = Interface(address)
+            photograph(browser, address, lay_out(bench), bench)
         browser.close()
     return 0
 

@@ -17,9 +17,11 @@ from typing import Any
 
 import numpy as np
 
-__all__ = ["CLIENT", "NOW", "Interface", "Scene", "lay_out"]
+__all__ = ["CLIENT", "NOW", "SOUND", "Interface", "Scene", "lay_out", "with_drops"]
 
 LEAGUE = Path(__file__).parents[2] / "examples" / "winter-league"
+SOUND = LEAGUE / "recordings" / "Curlew_07.m4a"
+"""The invented sound of a drop."""
 CLIENT = "7d2f6a4c-1b0d-4e5f-8a9b-0c1d2e3f4a5b"
 BEGUN = datetime.fromisoformat("2026-11-21T18:00:00+01:00")
 NOW = datetime.fromisoformat("2026-11-21T18:15:00+01:00")
@@ -98,6 +100,18 @@ def lay_out(bench: Interface) -> Scene:
     _amend(bench, half)
     study, plan = _qualified(bench)
     return Scene(league, half, blind, quick, _over_a_season(bench), study, plan)
+
+
+def with_drops(bench: Interface) -> int:
+    """Set up a test of rebound and restitution, which a phone takes; give its number."""
+    phone = {"name": "phone", "quantity": "rebound", "unit": "mm", "resolution": 0.1, "sd": 0.8, "dof": 20}
+    made = bench.act(
+        "/api/tests", title="Drops of Curlew", requirement=(LEAGUE / "league-ball.toml").read_text(encoding="utf-8"),
+        makes=[{"make": "Curlew", "boxes": [{"label": "C-6", "balls": 6}]}], instruments=(phone,),
+        quantities=[{"name": "rebound", "repeats": 2, "instrument": "phone"}],
+        conditions={"drop_height": "305 mm", "surface": "steel block"}, invented=True, seed=20261128,
+    )  # fmt: skip
+    return int(made["id"])
 
 
 def _set_up(bench: Interface, title: str, makes: Sequence[str], balls: int, *, blind: bool) -> int:

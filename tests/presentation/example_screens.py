@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from example_plan_screens import followed, plan_line, plan_pages, qualified, qualify_pages, to_follow
+from example_recorded_screens import recorded_pages
 
 from ballbench.errors import Fault
 from ballbench.findings.comparisons import Comparison
@@ -369,6 +370,7 @@ def every_page(findings: Findings, comparison: Comparison, name: str = "") -> di
         "quick": quick_html(quick_page()),
         "quick-result": quick_result_html(slip),
         **bench_aids(name, choices),
+        **recorded_pages(name, choices, plain, blind, finished),
         **qualify_pages(name, plain, lines, named, box_lines(name), (DIAMETER, MASS)),
         **plan_pages(name, named, (DIAMETER, MASS)),
         "problem": problem_html(ProblemPage(404, "There is no such thing", (fault,))),

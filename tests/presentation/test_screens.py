@@ -18,11 +18,12 @@ ODD = "<script>alert(1)</script>\"onload='x' {{ 7*7 }} & "
 PAGES = (
     "home-first", "home", "choose", "home-planned", "set-up", "set-up-planned", "set-up-qualified", "test",
     "test-hidden", "test-finished", "test-new", "test-planned", "test-as-planned", "judge", "judge-live",
-    "judge-hidden", "judge-nothing", "compare", "compare-hidden", "compare-nothing", "corrections", "corrections-none",
-    "library", "library-none", "boxes", "boxes-none", "box", "box-once", "quick", "quick-result",
-    "vee", "vee-told", "press", "press-told", "instruments", "instruments-none", "repeat-study", "repeat-study-first",
-    "qualify", "qualify-live", "qualify-hidden", "qualify-nothing", "choose-study", "plan-form", "plan-form-first",
-    "plan", "plan-older", "choose-plan", "problem",
+    "judge-hidden", "judge-nothing", "compare", "compare-hidden", "compare-nothing", "corrections",
+    "corrections-none", "library", "library-none", "boxes", "boxes-none", "box", "box-once", "quick", "quick-result",
+    "vee", "vee-told", "press", "press-told", "listen", "trace", "recordings", "recordings-hidden",
+    "recordings-finished", "recordings-none", "roll", "roll-told", "instruments", "instruments-none", "repeat-study",
+    "repeat-study-first", "qualify", "qualify-live", "qualify-hidden", "qualify-nothing", "choose-study", "plan-form",
+    "plan-form-first", "plan", "plan-older", "choose-plan", "problem",
 )  # fmt: skip
 
 
@@ -130,7 +131,9 @@ def test_words_of_a_person_are_never_markup(odd_pages: dict[str, str], name: str
         assert "<script>alert(1)</script>\"onload='x' {{ 7*7 }} &" in said
 
 
-@pytest.mark.parametrize("name", ["judge-hidden", "compare-hidden", "test-hidden", "qualify-hidden"])
+@pytest.mark.parametrize(
+    "name", ["judge-hidden", "compare-hidden", "test-hidden", "qualify-hidden", "recordings-hidden"]
+)
 def test_blind_test_gives_nothing_away(pages: dict[str, str], name: str) -> None:
     """While a blind test goes on, no page of it names a make or a limit, even when the data hold them."""
     said = " ".join(_parse(pages[name]).text)

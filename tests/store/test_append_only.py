@@ -9,6 +9,7 @@ from places import REFUSED, NotebookPlace
 from sqlalchemy.exc import DBAPIError
 
 from ballbench.store import Notebook, Reply, Tx
+from ballbench.store.picks import write_picks
 from ballbench.store.plans import follow_plan, write_plan
 from ballbench.store.qualifications import write_qualification
 from ballbench.store.tables import APPEND_ONLY, METADATA
@@ -32,9 +33,17 @@ def everything_in_it(notebook: Notebook) -> int:
     assert enter(notebook, test, entry(next(one.id for one in state.places if one.ball), "4.02"))["status"] == "asked"
     note(notebook, test, Mark(**sent(kind="impact", value=2.0)))
     amend_readings(notebook, test, Amend(**sent(readings=(2,), action="exclude", reason="dropped")))
-    keep_recording(notebook, test, NewRecording(**sent(name="drop.wav", media_type="audio/wav")), [b"sound"])
+    sound = keep_recording(notebook, test, NewRecording(**sent(name="drop.wav", media_type="audio/wav")), [b"sound"])
+    notebook.submit("picks", test, "written", "a client", lambda tx: picked(tx, test, sound["digest"]))
     notebook.submit("a plan and an instrument", test, "written", "a client", lambda tx: planned_and_qualified(tx, test))
     return test
+
+
+def picked(tx: Tx, test: int, digest: str) -> Reply:
+    """Write how a reading came out of a recording."""
+    of = {"key": "picks", "test_id": test, "by": "E", "at": "2026-11-28T10:00:00+00:00"}
+    write_picks(tx, {**of, "digest": digest, "reading_id": 1, "method": "listen", "picks": "[]", "asked": "{}"})
+    return {"status": "written"}
 
 
 def planned_and_qualified(tx: Tx, test: int) -> Reply:

@@ -76,7 +76,7 @@ def test_many_processes_may_open_a_new_notebook_at_once(place: NotebookPlace) ->
         process.stdin.write("go\n")
         process.stdin.flush()
     assert [process.communicate()[0] for process in running] == ["opened\n"] * 4
-    assert place.rows("alembic_version") == [("0003",)]
+    assert place.rows("alembic_version") == [("0004",)]
 
 
 def test_a_notebook_has_a_name_of_its_own(notebook: Notebook, place: NotebookPlace, tmp_path: Path) -> None:

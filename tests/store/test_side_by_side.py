@@ -12,7 +12,7 @@ from places import NotebookPlace
 
 from ballbench.store import Notebook, open_notebook
 from ballbench.workflows.bench import bench_state
-from ballbench.workflows.measure import _enter, enter
+from ballbench.workflows.measure import enter, enter_in
 from ballbench.workflows.set_up import BoxPlan, MakePlan, set_up_test
 from ballbench.workflows.take_in_test import TakeIn, take_in_test
 
@@ -64,7 +64,7 @@ def test_a_test_is_taken_in_while_another_is_read(two: tuple[Notebook, Notebook]
     at = places(two[0], test, "crack")[0].id
     act = entry(at, "no")
     request = TakeIn(**sent(readings=LEAGUE / "readings.csv", requirement=RULE, corrections=LEAGUE / "corrections.csv"))
-    with half_way(two[0], test, act.key, lambda tx: _enter(tx, test, act)):
+    with half_way(two[0], test, act.key, lambda tx: enter_in(tx, test, act)):
         taken = take_in_test(two[1], request)
         later = new_test(two[1])
         list(fill(two[1], later.id))
@@ -95,7 +95,7 @@ def test_two_who_read_one_place_both_count(two: tuple[Notebook, Notebook], on_se
     at = places(two[0], test, "crack")[0].id
     first = entry(at, "no")
     with ThreadPoolExecutor(1) as thread:
-        with half_way(two[0], test, first.key, lambda tx: _enter(tx, test, first)):
+        with half_way(two[0], test, first.key, lambda tx: enter_in(tx, test, first)):
             second = thread.submit(enter, two[1], test, entry(at, "yes"))
             until_one_waits(on_server)
         reply = second.result(LONGEST_S)

@@ -45,7 +45,7 @@ def test_every_condition_of_a_row_came_into_the_database(notebook: Notebook) -> 
         for table in TABLES:
             found = seen.get_check_constraints(table.name)
             assert {(str(one["name"]), squeezed(one["sqltext"])) for one in found} == declared(table), table.name
-    assert sum(len(declared(table)) for table in TABLES) == 8
+    assert sum(len(declared(table)) for table in TABLES) == 9
 
 
 def named(things: Any, columns: str = "column_names") -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The pages of the vee and of the press, and what stands behind them: nothing is kept, and nothing is lost."""
+"""The pages of the vee, the press and the ramp, and what stands behind them: nothing is kept, and nothing is lost."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from servers import Running, bench_server
 
-from ballbench.workflows.bench_aids import MOST_ENTRIES, press_entries, vee_entries
+from ballbench.workflows.bench_aids import MOST_ENTRIES, press_entries, roll_entries, vee_entries
 from ballbench.workflows.opening import open_notebook
 
 VEE = "product;ball;section;angle;setting;low;high\nCurlew;01;seam;90;summit;-0,012;0,018\n"
@@ -18,6 +18,17 @@ PRESS = (
     "product,ball,orientation,direction,load,preload,seconds,deformation\n"
     "Curlew,01,seam,forward,80,15,5,6.1\nCurlew,02,seam,forward,80,15,5,6.4\n"
 )
+ROLL = (
+    "product,ball,orientation,direction,veer,slope,angle,ball_diameter\n"
+    "Curlew,01,A,as placed,4.0,1000,3.0,40.1\nCurlew,01,A,turned,-3.2,,,\nCurlew,01,B,as placed,1.1,,,\n"
+    "Curlew,01,B,turned,0.4,,,\nCurlew,01,C,as placed,2.0,,,\nCurlew,01,C,turned,-1.4,,,\n"
+)
+TYPED = {
+    "vee": (VEE, lambda text: vee_entries(text, None, "")),
+    "press": (PRESS, lambda text: press_entries(text, "")),
+    "roll": (ROLL, lambda text: roll_entries(text, "")),
+}
+"""What is typed into each page, and what its command makes of it."""
 
 
 @pytest.fixture(scope="module")
@@ -29,15 +40,14 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
     notebook.close()
 
 
-@pytest.mark.parametrize("name", ["vee", "press"])
+@pytest.mark.parametrize("name", TYPED)
 def test_the_answer_is_the_command_s_document_with_the_entries_as_read(server: Running, name: str) -> None:
     """Document, HTML and cells of a typed table; the notebook has no test afterwards."""
-    text = VEE if name == "vee" else PRESS
+    text, read = TYPED[name]
     answer = server.post(f"/api/{name}", {"csv": text})
     assert answer.status == 200
     told = answer.json()
-    wanted = vee_entries(text, None, "") if name == "vee" else press_entries(text, "")
-    assert told["document"] == json.loads(wanted.document)
+    assert told["document"] == json.loads(read(text).document)
     assert told["entries"][0]["ball"] == "01"
     assert '<svg class="chart"' in told["shown"]
     assert server.ask("GET", "/api/tests").json() == {"tests": []}
@@ -52,6 +62,8 @@ def test_the_answer_is_the_command_s_document_with_the_entries_as_read(server: R
         ("/api/vee", {"csv": VEE, "spec": "/etc/passwd"}, "the requirement"),
         ("/api/press", {"csv": PRESS.replace("forward", "up")}, "entries.csv, line 2, column direction"),
         ("/api/press", {"csv": PRESS, "key": "x"}, "key"),
+        ("/api/roll", {"csv": ROLL.replace(",A,turned", ",D,turned")}, "entries.csv, line 3, column orientation"),
+        ("/api/roll", {"csv": ROLL, "spec": "/etc/passwd"}, "the requirement"),
         ("/api/press", {"csv": PRESS.splitlines()[0] + "\n" + "A,1,s,forward,8,1,5,1\n" * (MOST_ENTRIES + 1)},
          "entries.csv"),
     ],
@@ -148,5 +160,28 @@ def test_a_ball_is_pressed_by_the_clock(browser: Any, server: Running) -> None:
     last(page, "deformation").fill("6.4")
     says(page.locator("#told")).to_contain_text("2 balls")
     says(page.locator("#told")).to_contain_text("this rig only")
+    assert said == []
+    context.close()
+
+
+def test_a_ball_is_rolled_as_placed_and_turned(browser: Any, server: Running) -> None:
+    """The next run of a ball is the turned one, then the next axis; what it tells stands below at once."""
+    context = browser.new_context()
+    page, said = context.new_page(), []
+    page.on("console", lambda one: said.append(one.text) if one.type in ("error", "warning") else None)
+    page.goto(f"http://{server.host}/roll")
+    for label, text in (("Slope, along it", "1000"), ("Diameter of the ball", "40.1"), ("Angle of the slope", "3.0")):
+        page.get_by_label(label).fill(text)
+    seen = []
+    for veer in ("4.0", "-3.2", "1.1"):
+        seen.append((last(page, "orientation").input_value(), last(page, "direction").input_value()))
+        last(page, "product").fill("Curlew")
+        last(page, "veer").fill(veer)
+        page.get_by_role("button", name="Same ball again").click()
+    assert seen == [("A", "as placed"), ("A", "turned"), ("B", "as placed")]
+    says(page.locator("#told")).to_contain_text("Curlew")
+    page.locator(".entry").last.get_by_role("button", name="Remove").click()
+    page.get_by_role("button", name="Next ball").click()
+    assert (last(page, "ball").input_value(), last(page, "orientation").input_value()) == ("02", "A")
     assert said == []
     context.close()

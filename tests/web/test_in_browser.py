@@ -81,6 +81,7 @@ PAGES = (
     "/", "/tests", "/tests/new", "/tests/new?requirement=golf", "/quick", "/tests/1", "/tests/1/measure",
     "/tests/1/corrections", "/tests/1/judge", "/tests/1/compare", "/share", "/pair", "/qualify", "/qualify/new",
     "/qualify/new?requirement=golf", "/tests/1/qualify", "/plan", "/plan?requirement=golf",
+    "/tests/1/recordings", "/vee", "/press", "/roll", "/listen", "/trace", "/watch",
 )  # fmt: skip
 
 

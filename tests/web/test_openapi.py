@@ -12,6 +12,8 @@ from typing import Any
 
 import pytest
 import schemathesis
+from drop_sounds import drop_wav
+from recorded_bench import STATED, bounce_test, places_of, sent_recording
 from schemathesis.checks import CHECKS
 from servers import Running, act, bench_server, new_test
 
@@ -26,6 +28,13 @@ from ballbench.workflows.set_up import SetUp
 
 HELD = ("not_a_server_error", "status_code_conformance", "content_type_conformance", "response_schema_conformance")
 SHARED = "http://192.0.2.7:1"
+FORMS = {
+    f"POST /api/{path}"
+    for path in ("imports", "imports/whole", "listen", "trace", "watch", "tests/{t}/recordings")
+}  # fmt: skip
+"""Operations that take files."""
+PATIENCE_S = 120.0
+"""The first recording waits until its reader has loaded; a hanging server ends a test with an error."""
 TO_FINISH = 2
 """Number of the second test."""
 
@@ -96,7 +105,7 @@ READINGS = "product,ball,quantity,axis,value\n" + "".join(
 )
 
 
-def good(server: Running) -> Iterator[Asked]:
+def good(server: Running, notebook: Notebook) -> Iterator[Asked]:
     """Give a good request for every operation but the stream, in an order in which each can be done."""
     one, at = {"t": 1}, "/api/tests/{t}"
     places = server.ask("GET", "/api/tests/1/bench").json()["places"]
@@ -123,6 +132,7 @@ def good(server: Running) -> Iterator[Asked]:
     sound = {"key": act()["key"], "by": "E", "file": b"RIFF", "reading": 1}
     yield Asked(f"POST {at}/recordings", one, body=sound)
     kept = server.ask("GET", "/api/tests/1/recordings").json()["recordings"]
+    yield from told_of_recordings(server, notebook)
     yield Asked("POST /api/quick-checks", {}, 201, act(**CHECKED))
     quick_id = max(one["id"] for one in [*server.ask("GET", "/api/tests").json()["tests"], {"id": 0}]) + 1
     yield Asked("GET /api/quick-checks/{id}", {"id": quick_id})
@@ -148,11 +158,30 @@ def good(server: Running) -> Iterator[Asked]:
     yield Asked("GET /api/requirements/{name}", {"name": "golf"})
 
 
+def told_of_recordings(server: Running, notebook: Notebook) -> Iterator[Asked]:
+    """Give a good request for everything that recordings tell; in the last test the rebound of a sound is kept."""
+    test = {"t": bounce_test(notebook)}
+    digest = sent_recording(server, test["t"], drop_wav())
+    of = {**test, "digest": digest}
+    asked = {"method": "listen", "stated": STATED, "picks": None}
+    yield Asked("POST /api/tests/{t}/recordings/{digest}/told", of, body=asked)
+    place = places_of(server, test["t"], "rebound")[0]["id"]
+    kept = act(**asked, place=place, value="drop 1, rebound", confirms="")
+    yield Asked("POST /api/tests/{t}/recordings/{digest}/readings", of, body=kept)
+    yield Asked("POST /api/listen", {}, body={**STATED, "file": drop_wav(), "picks": "[[0.4, 0.84]]"})
+    for method in ("trace", "watch"):  # that which is none is told in the answer
+        yield Asked(
+            f"POST /api/{method}", {}, body={"file": b"RIFF", **({"ball": "40 mm, 2.7 g"} if method == "watch" else {})}
+        )
+
+
 def bench_aids() -> Iterator[Asked]:
     """Give a good request for every bench aid."""
     yield Asked("POST /api/vee", {}, body={"csv": "product,ball,angle,low,high\nA,1,90,0,0.03\n", "lobes": 3})
     pressed = "product,ball,orientation,direction,load,preload,seconds,deformation\nA,1,seam,forward,80,15,5,6.1\n"
     yield Asked("POST /api/press", {}, body={"csv": pressed, "spec": "tennis-type-2"})
+    rolled = "product,ball,orientation,direction,veer,slope,angle,ball_diameter\nA,1,A,as placed,4,1000,3.0,40\n"
+    yield Asked("POST /api/roll", {}, body={"csv": rolled, "spec": ""})
 
 
 def from_files(server: Running) -> Iterator[Asked]:
@@ -200,21 +229,22 @@ def paper(one: dict[str, Any], at: str) -> Iterator[Asked]:
 
 
 def test_a_good_request_of_every_operation_is_answered_as_described(
-    server: Running, description: dict[str, Any]
+    server: Running, notebook: Notebook, description: dict[str, Any]
 ) -> None:
     """One good request of each operation gets its status, and an answer of the described kind and shape."""
     loaded = schemathesis.openapi.from_dict(description)
     loaded.config.update(base_url=f"http://{server.host}")
     asked = set()
-    for one in good(server):
+    for one in good(server, notebook):
         method, path = one.operation.split(" ")
-        forms = one.operation in ("POST /api/imports", "POST /api/imports/whole", "POST /api/tests/{t}/recordings")
+        forms = one.operation in FORMS
         media = "multipart/form-data" if forms else "application/json"
         more = {"body": one.body, "media_type": media} if one.body is not None else {}
         case = loaded[path][method].Case(path_parameters=one.path, query=one.query or {}, **more)
         answer = case.call_and_validate(
-            headers={"Origin": f"http://{server.host}"}, checks=[CHECKS.get_one(name) for name in HELD]
-        )
+            headers={"Origin": f"http://{server.host}"}, checks=[CHECKS.get_one(name) for name in HELD],
+            timeout=PATIENCE_S,
+        )  # fmt: skip
         assert answer.status_code == one.status, (one.operation, answer.text)
         asked.add(one.operation)
     described = {f"{method} {path}" for method, path, _ in operations(description)}
@@ -256,6 +286,11 @@ def test_what_changes_the_notebook_carries_key_client_person_and_time(descriptio
     elsewhere = {
         "/api/vee",
         "/api/press",
+        "/api/roll",
+        "/api/listen",
+        "/api/trace",
+        "/api/watch",
+        "/api/tests/{t}/recordings/{digest}/told",
         "/api/tests/{t}/claims",
         "/api/pair",
         "/api/share/links",

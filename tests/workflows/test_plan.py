@@ -96,8 +96,10 @@ def test_enough_is_said_of_the_make_that_was_simulated_and_of_the_balls_asked_fo
     """Three of the six balls asked for are right far inside the limits; the sentence names the make, and the part."""
     found = planned(spec, bench=bench(tmp_path), balls=(3, 6))
     assert found.chosen.design.balls == 3
-    assert "are enough if the make is like this: mean diameter 40.3 mm, SD 0.05 mm between balls" in found.sentence
-    assert found.sentence.endswith("the requirement asks for 6 balls; with 3 the answer is for a part of them.")
+    assert "are enough for the make that was assumed" in found.sentence
+    assert found.sentence.endswith("; the requirement asks for 6 balls.")
+    assert found.sentences[0].startswith("The make that was assumed: mean diameter 40.3 mm, SD 0.05 mm between balls,")
+    assert "The requirement asks for 6 balls; with 3 the answer is for a part of them." in found.sentences
     short, whole = found.settings
     assert verdict(short, found) == "enough, 6 asked for"
     assert verdict(whole, found) == "enough too"

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, Select, or_, select
 
 from ballbench.store.amended import stands
-from ballbench.store.tables import amendment, attempt, instrument_check, place, reading, test_ball, test_recording
+from ballbench.store.tables import (
+    amendment,
+    attempt,
+    instrument_check,
+    place,
+    reading,
+    recording_picks,
+    test_ball,
+    test_recording,
+)
 
 __all__ = ["Holdings", "holdings_of"]
 
@@ -28,6 +37,8 @@ class Holdings:
         Instrument checks that stand.
     recordings : bool
         Recordings.
+    picks : bool
+        Readings that came out of a sound.
     """
 
     readings: bool
@@ -35,6 +46,7 @@ class Holdings:
     balls: bool
     checks: bool
     recordings: bool
+    picks: bool
 
 
 def holdings_of(connection: Connection, test_id: int) -> Holdings:
@@ -56,6 +68,12 @@ def holdings_of(connection: Connection, test_id: int) -> Holdings:
         balls=_some(connection, select(test_ball.c.ball_id).where(test_ball.c.test_id == test_id)),
         checks=_some(connection, checks),
         recordings=_some(connection, select(test_recording.c.id).where(test_recording.c.test_id == test_id)),
+        picks=_some(
+            connection,
+            select(recording_picks.c.id).where(
+                recording_picks.c.test_id == test_id, recording_picks.c.method == "listen"
+            ),
+        ),
     )
 
 

@@ -19,7 +19,7 @@ from ballbench.store.inserting import inserted
 from ballbench.store.notebook import Notebook
 from ballbench.store.tables import recording, test_recording
 
-__all__ = ["LaidDown", "lay_down", "read_recording", "recordings_of", "write_recording"]
+__all__ = ["LaidDown", "attach_recording", "lay_down", "read_recording", "recordings_of", "write_recording"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +99,11 @@ def write_recording(connection: Connection, laid: LaidDown, media_type: str, row
         with suppress(IntegrityError), connection.begin_nested():
             connection.execute(insert(recording).values(**values))
     return inserted(connection, test_recording, {**row, "digest": laid.digest})
+
+
+def attach_recording(connection: Connection, row: Mapping[str, Any]) -> int:
+    """Write that a reading belongs to a recording that the notebook has; `row` as in `test_recording`."""
+    return inserted(connection, test_recording, row)
 
 
 def recordings_of(connection: Connection, test_id: int) -> tuple[Row[Any], ...]:

@@ -42,6 +42,7 @@ __all__ = [
     "qualification",
     "reading",
     "recording",
+    "recording_picks",
     "reference_piece",
     "sitting",
     "submission",
@@ -260,6 +261,17 @@ test_recording = Table(
     Index(None, "test_id", "id"), Index(None, "key"),
 )  # fmt: skip
 
+recording_picks = Table(
+    "recording_picks", METADATA, _id(), _of_submission(), _to("test_id", "ball_test"),
+    Column("digest", Text, ForeignKey("recording.digest"), nullable=False),
+    _to("reading_id", "reading"), _text("method"), _text("asked"), _text("picks"), _text("told"), *_who_and_when(),
+    CheckConstraint("method IN ('listen', 'trace', 'watch')", name="method"),
+    Index(None, "test_id", "id"), Index(None, "key"), Index(None, "reading_id"),
+    sqlite_autoincrement=True,
+)  # fmt: skip
+"""How a reading came out of a recording: by which method, with what stated (`asked`), from which picks, and what came
+out (`told`), the three as JSON. A picture of nothing to pick has an empty list."""
+
 plan = Table(
     "plan", METADATA, _id(), _of_submission(), _text("title"), _text("requirement"), _text("requirement_digest"),
     _text("quantity"), _text("asked"), _text("result"), *_who_and_when(),
@@ -284,6 +296,6 @@ qualification = Table(
 
 APPEND_ONLY = (
     "identity", "reading", "attempt", "amendment", "mark", "instrument_check", "submission", "recording",
-    "test_recording", "plan", "followed_plan", "qualification",
+    "test_recording", "plan", "followed_plan", "qualification", "recording_picks",
 )  # fmt: skip
 """Tables whose rows are written once."""

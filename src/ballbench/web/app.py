@@ -17,12 +17,14 @@ from ballbench.web.api.live import live_router
 from ballbench.web.api.plans import plans_router
 from ballbench.web.api.qualifications import qualifications_router
 from ballbench.web.api.quick import quick_router
+from ballbench.web.api.recorded import recorded_router
 from ballbench.web.api.recordings import recordings_router
 from ballbench.web.api.requirements import requirements_router
 from ballbench.web.api.sharing import sharing_router
 from ballbench.web.api.sheets import sheets_router
 from ballbench.web.api.tests import tests_router
 from ballbench.web.claims import Claims
+from ballbench.web.decoding import Decoding
 from ballbench.web.judging import Judging
 from ballbench.web.live import Hub
 from ballbench.web.pages import pages_router
@@ -54,7 +56,7 @@ def make_app(notebook: Notebook, settings: Settings) -> FastAPI:
     FastAPI
         With ``state.hub``, whose streams are to be closed before the server ends, and ``state.pairing``.
     """
-    pairing, claims, judging = Pairing(), Claims(), Judging()
+    pairing, claims, judging, decoding = Pairing(), Claims(), Judging(), Decoding()
     hub = Hub(notebook, claims, settings)
     planning = Planning(lambda: hub.closed)
     routers = (
@@ -62,7 +64,8 @@ def make_app(notebook: Notebook, settings: Settings) -> FastAPI:
         files_router(notebook), recordings_router(notebook), live_router(notebook, hub, claims, pairing),
         quick_router(notebook, judging), requirements_router(), instruments_router(notebook),
         boxes_router(notebook), qualifications_router(notebook, judging), plans_router(notebook, planning),
-        bench_aids_router(judging), sharing_router(pairing, settings), sheets_router(notebook),
+        bench_aids_router(judging), recorded_router(notebook, decoding), sharing_router(pairing, settings),
+        sheets_router(notebook),
         pages_router(notebook, judging), static_router(),
     )  # fmt: skip
     app = shell(settings, pairing, routers, lambda: name_of(notebook))

@@ -24,7 +24,9 @@ from ballbench.presentation.screens.press_page import press_html
 from ballbench.presentation.screens.qualify_page import qualify_html
 from ballbench.presentation.screens.quick import quick_html
 from ballbench.presentation.screens.quick_result import quick_result_html
+from ballbench.presentation.screens.recorded_page import recorded_html, recordings_html
 from ballbench.presentation.screens.repeat_study import repeat_study_html
+from ballbench.presentation.screens.roll_page import roll_html
 from ballbench.presentation.screens.set_up import choose_html, set_up_html
 from ballbench.presentation.screens.test_page import test_html
 from ballbench.presentation.screens.vee_page import vee_html
@@ -32,7 +34,7 @@ from ballbench.web.api.acts import QuickId, TestId, Word
 from ballbench.web.api.boxes import BoxId
 from ballbench.web.api.plans import PlanId, PlanQuery
 from ballbench.web.judging import Judging
-from ballbench.workflows.bench_aids import press_page, vee_page
+from ballbench.workflows.bench_aids import press_page, roll_page, vee_page
 from ballbench.workflows.boxes import box_page, box_revision, boxes_page
 from ballbench.workflows.correct import corrections
 from ballbench.workflows.forms import choose_page, quick_page
@@ -43,6 +45,7 @@ from ballbench.workflows.plan_forms import plan_form, planned_set_up_page
 from ballbench.workflows.qualify_forms import instruments_page, repeat_study_page
 from ballbench.workflows.qualify_test import qualify_page
 from ballbench.workflows.quick_check import quick_result
+from ballbench.workflows.recorded_pages import recorded_page, recordings_page
 
 if TYPE_CHECKING:
     from ballbench.workflows.opening import Notebook
@@ -103,6 +106,10 @@ def _one_test(router: APIRouter, notebook: Notebook) -> None:
     @router.get("/tests/{t}/measure")
     def measure(t: TestId) -> str:
         return measure_html(MeasurePage(one_test(notebook, t).progress.test))
+
+    @router.get("/tests/{t}/recordings")
+    def recorded(t: TestId) -> str:
+        return recordings_html(recordings_page(notebook, t))
 
     @router.get("/tests/{t}/corrections")
     def said(t: TestId) -> str:
@@ -173,3 +180,19 @@ def _bench_aids(router: APIRouter) -> None:
     @router.get("/press")
     def press() -> str:
         return press_html(press_page())
+
+    @router.get("/roll")
+    def roll() -> str:
+        return roll_html(roll_page())
+
+    @router.get("/listen")
+    def listen() -> str:
+        return recorded_html(recorded_page("listen"))
+
+    @router.get("/trace")
+    def trace() -> str:
+        return recorded_html(recorded_page("trace"))
+
+    @router.get("/watch")
+    def watch() -> str:
+        return recorded_html(recorded_page("watch"))

@@ -1,4 +1,4 @@
-"""What the pages of the vee and of the press offer, and what they make of a typed table."""
+"""What the pages of the vee, the press and the ramp offer, and what they make of a typed table."""
 
 from __future__ import annotations
 
@@ -6,22 +6,27 @@ from functools import lru_cache
 
 from ballbench.errors import BadReadings, BadRequest, Fault
 from ballbench.findings.press_clauses import press_clauses
+from ballbench.findings.roll_clauses import veer_clauses
 from ballbench.findings.vee_forms import form_clauses
 from ballbench.presentation.press_json import press_to_json
+from ballbench.presentation.rolls_json import rolls_to_json
 from ballbench.presentation.screens.home import RequirementChoice
 from ballbench.presentation.screens.press_page import PressPage, press_shown
+from ballbench.presentation.screens.roll_page import RollPage, roll_shown
 from ballbench.presentation.screens.typed_entries import TypedResult
 from ballbench.presentation.screens.vee_page import VeePage, vee_shown
 from ballbench.presentation.vee_json import vee_to_json
 from ballbench.records.importers.named_table import read_named_table
 from ballbench.records.press_log import PRESS_COLUMNS
+from ballbench.records.roll_log import ROLL_COLUMNS
 from ballbench.records.vee_readings import VEE_COLUMNS
 from ballbench.specs import catalogue_ids, find_requirement
 from ballbench.workflows.press import PRESS_CAUTIONS, press_typed
+from ballbench.workflows.roll import RAMP_CAUTIONS, roll_typed
 from ballbench.workflows.typed_table import NAME, typed_table
 from ballbench.workflows.vee import VEE_CAUTIONS, vee_typed
 
-__all__ = ["MOST_ENTRIES", "press_entries", "press_page", "vee_entries", "vee_page"]
+__all__ = ["MOST_ENTRIES", "press_entries", "press_page", "roll_entries", "roll_page", "vee_entries", "vee_page"]
 
 MOST_ENTRIES = 2000
 """Rows that a page sends at once; more than that is a file for the command line (own choice)."""
@@ -35,6 +40,11 @@ def vee_page() -> VeePage:
 def press_page() -> PressPage:
     """Give the page of the press: requirements with a limit of deformation or hardness."""
     return PressPage(_choices()[1], PRESS_CAUTIONS)
+
+
+def roll_page() -> RollPage:
+    """Give the page of the ramp: requirements with a limit of veer."""
+    return RollPage(_choices()[2], RAMP_CAUTIONS)
 
 
 def vee_entries(csv: str, lobes: int | None, spec: str) -> TypedResult:
@@ -71,15 +81,22 @@ def press_entries(csv: str, spec: str) -> TypedResult:
     return TypedResult(press_to_json(found), press_shown(found), entries)
 
 
+def roll_entries(csv: str, spec: str) -> TypedResult:
+    """Say what a typed log of a ramp tells; arguments, result and errors as in `vee_entries`."""
+    entries = _entries(csv, ROLL_COLUMNS)
+    found = roll_typed(csv, spec)
+    return TypedResult(rolls_to_json(found), roll_shown(found), entries)
+
+
 @lru_cache(maxsize=1)
-def _choices() -> tuple[tuple[RequirementChoice, ...], tuple[RequirementChoice, ...]]:
-    """Give the catalogue's requirements on form, and those on a press."""
+def _choices() -> tuple[tuple[RequirementChoice, ...], ...]:
+    """Give the catalogue's requirements on form, those on a press, and those on a ramp."""
     every = [find_requirement(identity) for identity in catalogue_ids()]
     lists = []
-    for asked in (form_clauses, press_clauses):
+    for asked in (form_clauses, press_clauses, veer_clauses):
         own = [RequirementChoice(one.id, one.sport, one.title) for one in every if asked(one.clauses)]
         lists.append(tuple(sorted(own, key=lambda one: (one.sport, one.title))))
-    return lists[0], lists[1]
+    return tuple(lists)
 
 
 def _entries(csv: str, columns: tuple[str, ...]) -> tuple[dict[str, str], ...]:

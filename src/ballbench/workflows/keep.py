@@ -48,7 +48,8 @@ _WORDS = {
     "bench.toml": "instruments and conditions",
     "requirement.toml": "the requirement as it was at set-up",
     "test.toml": "title, rule, seed, sittings, and what was noted of the room",
-    "recordings.csv": "which recording belongs to which reading",
+    "recordings.csv": "which recording belongs to which reading, and how that came out of it",
+    "picks.csv": "the impacts that were picked in sounds, for `listen`",
     "everything.zip": "all of them and the recordings, with checksums",
 }
 

@@ -27,7 +27,7 @@ from ballbench.workflows.sending import digest_of, refuse, sent_faults, sitting_
 from ballbench.workflows.set_up_check import name_fault
 from ballbench.workflows.typed_reading import typed_for
 
-__all__ = ["SPOILED_REASONS", "enter", "put_off_place", "read_again", "spoil", "take_back"]
+__all__ = ["SPOILED_REASONS", "enter", "enter_in", "put_off_place", "read_again", "spoil", "take_back"]
 
 SPOILED_REASONS = (
     "slipped in the jaws", "hit the tube", "spun", "dropped", "display jumped", "wrong ball", "cracked", "other",
@@ -63,11 +63,12 @@ def enter(notebook: Notebook, test_id: int, request: Entry) -> Reply:
     """
     refuse(sent_faults(request))
     return notebook.submit(
-        request.key, test_id, "entry", request.client, lambda tx: _enter(tx, test_id, request), digest_of(request)
+        request.key, test_id, "entry", request.client, lambda tx: enter_in(tx, test_id, request), digest_of(request)
     )
 
 
-def _enter(tx: Tx, test_id: int, request: Entry) -> Reply:
+def enter_in(tx: Tx, test_id: int, request: Entry, note: str = "") -> Reply:
+    """Take an entry in within a transaction that writes more than it; `note` stands beside the reading."""
     test = under_way(tx, test_id)
     place = place_of(tx, test_id, request.place)
     quantity = quantity_of(tx, test_id, place.quantity)
@@ -80,7 +81,7 @@ def _enter(tx: Tx, test_id: int, request: Entry) -> Reply:
         return _ask(tx, test_id, request, sitting, asked, typed)
     also = standing_at(tx, test_id, place.id)
     columns = {"instrument_id": None if tool is None else tool.id, "confirmed": confirmed, "sitting_id": sitting}
-    number = write_reading(tx, {**columns, **_columns(tx, place, typed, request)})
+    number = write_reading(tx, {**columns, **_columns(tx, place, typed, request), "note": note})
     if confirmed:
         row = {"action": "keep", "text": "", "unit": "", "reason": _CONFIRMED, **who(request, test_id)}
         write_amendment(tx, {**row, "reading_id": number})
@@ -124,7 +125,7 @@ def _columns(tx: Tx, place: Any, typed: Typed, request: Entry) -> dict[str, Any]
         "place_id": place.id, "ball_id": place.ball_id, "reference_id": place.reference_id,
         "quantity": place.quantity, "axis": place.axis, "repeat": next_repeat(tx, place), "text": typed.text,
         "value": typed.value, "answer": typed.answer, "decimals": typed.decimals, "unit": typed.unit,
-        "client": request.client, "note": "", **who(request, place.test_id),
+        "client": request.client, **who(request, place.test_id),
     }  # fmt: skip
 
 

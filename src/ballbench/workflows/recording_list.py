@@ -1,7 +1,8 @@
-"""Recordings that leave the notebook with a test: their list, and their files by digest."""
+"""Recordings that leave the notebook with a test: their list, what was picked in them, and their files by digest."""
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -9,16 +10,30 @@ from typing import Any
 from ballbench.errors import NotFound
 from ballbench.records.ball_test import BallTest
 from ballbench.records.cells import guarded
+from ballbench.records.picks import Pick, picks_csv
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import balls_of
+from ballbench.store.picks import PicksRow, picks_of
 from ballbench.store.readings import readings_of
 from ballbench.store.recordings import read_recording, recordings_of
 
-__all__ = ["MOST_PACKED", "RECORDINGS", "RECORDING_COLUMNS", "SUMS", "packed_recordings", "recording_rows"]
+__all__ = [
+    "MOST_PACKED",
+    "PICKS",
+    "RECORDINGS",
+    "RECORDING_COLUMNS",
+    "SUMS",
+    "WORKED_OUT",
+    "packed_recordings",
+    "picks_text",
+    "recording_rows",
+]
 
-RECORDINGS, SUMS = "recordings.csv", "SHA256SUMS"
+RECORDINGS, PICKS, SUMS = "recordings.csv", "picks.csv", "SHA256SUMS"
+WORKED_OUT = ("method", "stated", "picks", "told")
+"""How the reading came out of the recording: by which command, and, as JSON, what was stated, picked and told."""
 RECORDING_COLUMNS = (
-    "digest", "name", "product", "box", "ball", "quantity", "axis", "repeat", "by", "time", "media_type",
+    "digest", "name", "product", "box", "ball", "quantity", "axis", "repeat", "by", "time", "media_type", *WORKED_OUT,
 )  # fmt: skip
 MOST_PACKED = 256 * 1024 * 1024
 """Recordings of a test that are larger together are listed and not packed (own choice): it is done in memory."""
@@ -32,11 +47,34 @@ def recording_rows(tx: Tx, test: BallTest) -> tuple[tuple[str, ...], ...]:
     wanted = {row.reading_id for row in rows if row.reading_id is not None}
     read = {one.id: one for one in readings_of(tx, test.id) if one.id in wanted} if wanted else {}
     balls = {row.id: row for row in balls_of(tx, test.id)}
+    worked = {(one.digest, one.reading_id): one for one in picks_of(tx, test.id)}
     return tuple(
         (row.digest, guarded(row.name), *_of_reading(read.get(row.reading_id), balls), guarded(row.by), row.at,
-         guarded(row.media_type))
+         guarded(row.media_type), *_worked_out(worked.get((row.digest, row.reading_id))))
         for row in rows
     )  # fmt: skip
+
+
+def _worked_out(one: PicksRow | None) -> tuple[str, ...]:
+    return ("",) * len(WORKED_OUT) if one is None else (one.method, one.asked, one.picks, one.told)
+
+
+def picks_text(tx: Tx, test_id: int) -> str:
+    """Write what was picked in the sounds of a test as ``listen --picks`` reads it; empty where nothing was.
+
+    Of each drop as it was kept last; a sound is named by the SHA-256 of its bytes.
+    """
+    last: dict[tuple[str, int], tuple[PicksRow, list[float]]] = {}
+    for one in picks_of(tx, test_id):
+        if one.method == "listen":
+            for drop, times in enumerate(json.loads(one.picks), 1):
+                last[one.digest, drop] = (one, times)
+    rows = [
+        Pick(0, f"sha256:{digest}", drop, impact, time, guarded(one.by), one.at)
+        for (digest, drop), (one, times) in sorted(last.items(), key=lambda item: item[0])
+        for impact, time in enumerate(times, 1)
+    ]
+    return picks_csv(tuple(rows)) if rows else ""
 
 
 def _of_reading(one: Any, balls: Mapping[int, Any]) -> tuple[str, ...]:

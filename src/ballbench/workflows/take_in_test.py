@@ -144,7 +144,7 @@ def _brought(notebook: Notebook, request: TakeIn) -> tuple[BroughtIn, ...]:
         if laid.digest != one.digest:
             found = f"bytes with another SHA-256 than {one.digest[:12]}..."
             raise BadRequest(Fault(f"recording {one.name[:40]}", found, "the recording as it was", "pack it anew"))
-        brought.append(BroughtIn(laid, one.name, one.media_type, one.by, one.at, one.reading))
+        brought.append(BroughtIn(laid, one.name, one.media_type, one.by, one.at, one.reading, one.worked))
     return tuple(brought)
 
 

@@ -7,22 +7,28 @@ read and not taken from its directory; what no test has is refused.
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import tempfile
 import zipfile
 import zlib
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
+from typing import Any
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.records.cells import unguarded
 from ballbench.records.importers.named_table import read_named_table
-from ballbench.workflows.recording_list import RECORDING_COLUMNS, RECORDINGS, SUMS
+from ballbench.workflows.recording_list import PICKS, RECORDING_COLUMNS, RECORDINGS, SUMS, WORKED_OUT
 
-__all__ = ["MOST_BYTES", "PackedRecording", "Unpacked", "unpacked"]
+__all__ = ["METHODS", "MOST_BYTES", "PackedRecording", "Unpacked", "unpacked"]
+
+METHODS = ("listen", "trace", "watch")
+"""Commands by which a reading comes out of a recording."""
 
 MOST_BYTES = 1024 * 1024 * 1024
 """An archive that unpacks to more is refused (own choice): a test with an hour of recorded sound is smaller."""
@@ -30,7 +36,7 @@ MOST_TEXT = 64 * 1024 * 1024
 """As many bytes as a file that is sent to the bench alone (own choice)."""
 MOST_ENTRIES = 5_000
 _TABLES = ("readings.csv", "corrections.csv", "balls.csv", "bench.toml", "requirement.toml", "test.toml", RECORDINGS)
-_IDLE = ("checks.csv", "readings.xlsx")
+_IDLE = ("checks.csv", "readings.xlsx", PICKS)
 """What an archive may hold and a test is not made of: it is written anew, or stays with the original."""
 _NEEDED = ("readings.csv", "requirement.toml")
 _RECORDING = re.compile(r"recordings/(?P<digest>[0-9a-f]{64})(\.[a-z0-9]{1,8})?")
@@ -39,7 +45,7 @@ _PIECE = 1024 * 1024
 
 @dataclass(frozen=True, slots=True)
 class PackedRecording:
-    """A recording of an archive: where its bytes lie now, and what is said of it; `reading` as in `BroughtIn`."""
+    """A recording of an archive: where its bytes lie now, and what is said of it; the rest as in `BroughtIn`."""
 
     path: Path
     digest: str
@@ -48,6 +54,7 @@ class PackedRecording:
     by: str
     at: str
     reading: tuple[str, ...] | None
+    worked: tuple[str, str, str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,17 +168,56 @@ def _recordings(paths: Mapping[str, Path]) -> tuple[PackedRecording, ...]:
         return ()
     table, faults = read_named_table(paths[RECORDINGS], RECORDING_COLUMNS, ("digest", "name"), BadRequest)
     faults.raise_if_any(BadRequest)
+    lines = list(table.cells.iter_rows(named=True))
+    _check_worked(lines)
     here = {name.removeprefix("recordings/")[:64]: path for name, path in paths.items() if _RECORDING.fullmatch(name)}
     found = []
-    for row in table.cells.iter_rows(named=True):
+    for row in lines:
         cell = {name: unguarded(str(row[name])) for name in RECORDING_COLUMNS}
         reading = tuple(cell[name] for name in ("product", "box", "ball", "quantity", "axis", "repeat"))
         if cell["digest"] in here:
             found.append(PackedRecording(
                 here[cell["digest"]], cell["digest"], cell["name"], cell["media_type"], cell["by"], cell["time"],
                 reading if any(reading) else None,
+                (cell["method"], cell["stated"], cell["picks"], cell["told"]) if cell["method"] else None,
             ))  # fmt: skip
     return tuple(found)
+
+
+def _check_worked(lines: Sequence[Mapping[str, Any]]) -> None:
+    """Refuse a line that says of a reading how it came out of a recording, in a way that nobody could follow."""
+    faults = []
+    for number, row in enumerate(lines, 2):
+        where = f"{RECORDINGS}, line {number}, column "
+        if not row["method"]:
+            continue
+        if row["method"] not in METHODS:
+            faults.append(Fault(f"{where}method", ascii(str(row["method"])[:40]), ", ".join(METHODS), "correct it"))
+        for name, kind in zip(WORKED_OUT[1:], (dict, list, dict), strict=True):
+            if not _is_json(str(row[name]), kind):
+                words = "an object" if kind is dict else "a list"
+                faults.append(Fault(f"{where}{name}", ascii(str(row[name])[:40]), f"{words} as JSON",
+                                    "hand the test out again, or empty the column method"))  # fmt: skip
+        if not any(row[name] for name in ("product", "ball", "quantity")):
+            faults.append(Fault(f"{where}method", "a method for no reading", "a line that names its reading",
+                                "name the reading, or empty the column"))  # fmt: skip
+    if faults:
+        raise BadRequest(faults[:50], max(len(faults) - 50, 0))
+
+
+def _is_json(text: str, kind: type) -> bool:
+    """Say whether a text is JSON of a kind, a list one of lists of finite numbers."""
+    try:
+        found = json.loads(text)
+    except (ValueError, RecursionError):
+        return False
+    if kind is dict:
+        return isinstance(found, dict)
+    return isinstance(found, list) and all(
+        isinstance(drop, list)
+        and all(isinstance(time, float | int) and not isinstance(time, bool) and isfinite(time) for time in drop)
+        for drop in found
+    )
 
 
 def _bad(where: str, found: str, allowed: str, todo: str) -> BadRequest:

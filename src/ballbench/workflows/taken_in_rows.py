@@ -31,6 +31,7 @@ from ballbench.records.test_order import caution_for, order_of
 from ballbench.records.written_units import exact_factor
 from ballbench.specs import Requirement
 from ballbench.store import Tx
+from ballbench.store.picks import write_picks
 from ballbench.store.recordings import LaidDown, write_recording
 from ballbench.store.setting_up import NewTest, write_box, write_test
 from ballbench.store.taking_in import instrument_numbers, number_balls, write_many
@@ -62,6 +63,8 @@ class BroughtIn:
         As the notebook that it comes from has them.
     reading : tuple of str or None
         Product, box, ball, quantity, axis and repeat of its reading; None: it belongs to the test.
+    worked : tuple of str or None
+        Method, and as JSON what was stated, picked and told, where the reading came out of it.
     """
 
     laid: LaidDown
@@ -70,6 +73,7 @@ class BroughtIn:
     by: str
     at: str
     reading: tuple[str, ...] | None
+    worked: tuple[str, str, str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +110,8 @@ class TakenRows:
         Columns, with the reading's place in `readings` in ``reading``.
     attempts, marks : tuple of mapping
         Columns; a mark may name its ``ball``.
-    recordings : tuple of (LaidDown, str, mapping, int or None)
-        Bytes, media type, columns, and the reading's place.
+    recordings : tuple of (BroughtIn, int or None)
+        Recordings, each with the place of its reading in `readings`.
     """
 
     test: NewTest
@@ -118,7 +122,7 @@ class TakenRows:
     amendments: tuple[Row, ...]
     attempts: tuple[Row, ...]
     marks: tuple[Row, ...]
-    recordings: tuple[tuple[LaidDown, str, Row, int | None], ...]
+    recordings: tuple[tuple[BroughtIn, int | None], ...]
 
 
 def taken_rows(request: TakeIn, requirement: Requirement, text: str, files: TakenFiles) -> TakenRows:
@@ -179,10 +183,12 @@ def write_taken_in(tx: Tx, rows: TakenRows) -> int:
          "sitting_id": sittings.get(row["sitting"])}
         for row in rows.marks
     ], all_of)  # fmt: skip
-    for laid, media_type, row, reading in rows.recordings:
-        write_recording(
-            tx, laid, media_type, {**all_of, **row, "reading_id": None if reading is None else readings[reading]}
-        )
+    for one, reading in rows.recordings:
+        of = {**all_of, "by": one.by, "at": one.at, "reading_id": None if reading is None else readings[reading]}
+        write_recording(tx, one.laid, one.media_type, {**of, "name": one.name})
+        if one.worked is not None and reading is not None:
+            names = ("method", "asked", "picks", "told")
+            write_picks(tx, {**of, "digest": one.laid.digest, **dict(zip(names, one.worked, strict=True))})
     return test
 
 
@@ -380,7 +386,7 @@ def _noted(files: TakenFiles) -> Iterator[Row]:
                "by": one.by, "at": one.at}  # fmt: skip
 
 
-def _recordings(rows: Sequence[Row], files: TakenFiles) -> Iterator[tuple[LaidDown, str, Row, int | None]]:
+def _recordings(rows: Sequence[Row], files: TakenFiles) -> Iterator[tuple[BroughtIn, int | None]]:
     """Give recordings with the place of the reading that each belongs to."""
     if not files.recordings:
         return
@@ -393,5 +399,4 @@ def _recordings(rows: Sequence[Row], files: TakenFiles) -> Iterator[tuple[LaidDo
             found = f"a recording of {', '.join(part for part in one.reading if part)}"
             allowed = "recordings of readings that stand in the readings file"
             raise BadReadings(Fault("recordings.csv", found, allowed, "correct the line, or take it out"))
-        columns_of = {"name": one.name, "by": one.by, "at": one.at}
-        yield one.laid, one.media_type, columns_of, None if one.reading is None else places[one.reading]
+        yield one, None if one.reading is None else places[one.reading]

@@ -12,6 +12,7 @@ from ballbench.presentation.screens.frame import page
 from ballbench.presentation.screens.moments import moment_words
 from ballbench.presentation.screens.plan_words import FollowedPlan, differences, planned_words
 from ballbench.presentation.screens.progress import Progress, is_hidden, left_words, next_step, standing_sentences
+from ballbench.presentation.screens.recorded import RECORDED
 from ballbench.presentation.screens.tray import tray_html
 from ballbench.presentation.screens.writing import write
 from ballbench.presentation.wording import INVENTED, as_sentence
@@ -102,12 +103,19 @@ def test_html(data: TestPage) -> str:
         sittings=[_sitting_row(line) for line in data.sittings],
         drifts=drifts(data.checks),
         balls=[_ball_row(ball, hidden=hidden) for ball in data.balls],
+        recorded=_recorded(test),
         left=left_words(data.progress),
         planned=None if data.plan is None else planned_words(data.plan.plan),
         otherwise=() if data.plan is None else differences(data.plan),
     )  # fmt: skip
     banner = INVENTED if test.invented else ""
     return page(test.title, body, here="test", test=test, script="finish.js", banner=banner)
+
+
+def _recorded(test: BallTest) -> str:
+    """Name the quantities that a recording gives; empty: none of them."""
+    own = [one.words for one in test.quantities if one.name in RECORDED]
+    return as_sentence(" and ".join(own)).rstrip(".")
 
 
 def _facts(test: BallTest) -> tuple[tuple[str, str], ...]:

@@ -1,4 +1,4 @@
-"""Bench aids: what typed readings of a vee or a press tell. Nothing is kept in the notebook."""
+"""Bench aids: what typed readings of a vee, a press or a ramp tell. Nothing is kept in the notebook."""
 
 from __future__ import annotations
 
@@ -10,13 +10,14 @@ from pydantic import BaseModel, Field
 from starlette.responses import Response
 
 from ballbench.presentation.press_json import FORMAT as PRESS
+from ballbench.presentation.rolls_json import FORMAT as ROLL
 from ballbench.presentation.screens.typed_entries import TypedResult
 from ballbench.presentation.vee_json import FORMAT as VEE
 from ballbench.web.api.acts import Body
 from ballbench.web.api.answers import json_answer, problems
 from ballbench.web.bodies import JsonRoute
 from ballbench.web.judging import Judging
-from ballbench.workflows.bench_aids import press_entries, vee_entries
+from ballbench.workflows.bench_aids import press_entries, roll_entries, vee_entries
 
 __all__ = ["bench_aids_router"]
 
@@ -39,10 +40,17 @@ class TypedPress(Body):
     spec: _Spec = ""
 
 
+class TypedRoll(Body):
+    """Runs of balls down a ramp."""
+
+    csv: _Table
+    spec: _Spec = ""
+
+
 class _Told(BaseModel):
     """What they tell: the document of the command, the same as HTML, and the entries as read."""
 
-    document: dict[str, Any] = Field(description=f"Format {VEE} or {PRESS}.")
+    document: dict[str, Any] = Field(description=f"Format {VEE}, {PRESS} or {ROLL}.")
     shown: str
     entries: list[dict[str, str]]
 
@@ -68,6 +76,12 @@ def bench_aids_router(judging: Judging) -> APIRouter:
         """Say how far balls give way on this press; nothing is kept."""
         key = ("press", body.csv, body.spec)
         return _answer(await judging.once(key, lambda: press_entries(body.csv, body.spec)))
+
+    @router.post("/roll", response_model=_Told, responses=problems(body=True))
+    async def roll(body: TypedRoll) -> Response:
+        """Say how far balls are out of balance by a ramp; nothing is kept."""
+        key = ("roll", body.csv, body.spec)
+        return _answer(await judging.once(key, lambda: roll_entries(body.csv, body.spec)))
 
     return router
 

@@ -69,6 +69,12 @@ function instrument(faults) {
   return { instrument: { name: "", quantity: quantity.value, unit, resolution: number("resolution", faults) } };
 }
 
+/** A decimal comma becomes a point, a unit may follow; "1,000" might be a thousand, and ballbench says so. */
+function pointed(typed) {
+  if (/^[+-]?[1-9]\d{0,2},\d{3}(?!\d)/.test(typed)) return typed;
+  return /^[+-]?\d*,\d+\s*[^\d,.]*$/.test(typed) ? typed.replace(",", ".") : typed;
+}
+
 function gather() {
   const faults = [];
   const text = (name) => field(name).value.trim();
@@ -77,14 +83,14 @@ function gather() {
     requirement: form.dataset.requirement,
     quantity: quantity.value,
     ...instrument(faults),
-    true_mean: text("true_mean"),
-    true_sd: text("true_sd"),
-    true_form_sd: text("true_form_sd") || "0",
+    true_mean: pointed(text("true_mean")),
+    true_sd: pointed(text("true_sd")),
+    true_form_sd: pointed(text("true_form_sd")) || "0",
     balls: wholeNumbers("balls", faults),
     axes: wholeNumbers("axes", faults),
     repeats: wholeNumbers("repeats", faults),
     wanted: number("wanted", faults, 100),
-    difference: text("difference"),
+    difference: pointed(text("difference")),
     gains: field("gains").checked,
     surface: field("surface").checked,
     boxes: wholeNumbers("boxes", faults),

@@ -11,6 +11,7 @@ import { trayOf } from "./tray.js";
 import { placeParts, sameName, unitWords } from "./words.js";
 
 const ELSEWHERE = "these readings belong to another notebook: open it to send them";
+const RECORDED = new Set(["rebound", "bounce_restitution", "outline_form"]); // what a recording gives
 const SLOW_MS = 1500; // what is on its way so long is said to be (own choice)
 
 /**
@@ -137,6 +138,8 @@ export class Showing {
     write(this.part("question"), quantity?.yes_no ? `${quantity.words}?` : "");
     this.part("beware").hidden = !quantity?.caution;
     write(this.part("beware"), quantity?.caution ?? "");
+    this.part("from-recording").hidden = !RECORDED.has(place.quantity);
+    mark(this.part("from-recording-link"), "href", `/tests/${this.desk.who.test}/recordings?place=${place.id}`);
     this.parts.signs.show(view.bench.reasons, quantity);
   }
 

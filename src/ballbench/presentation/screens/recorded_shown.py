@@ -1,0 +1,32 @@
+"""What a recording tells as HTML below its page: blocks of the command's report, with what was taken for granted."""
+
+from __future__ import annotations
+
+from ballbench.findings.bounce_findings import BounceFindings
+from ballbench.findings.drop_findings import DropFindings
+from ballbench.findings.outlines import OutlineFindings
+from ballbench.presentation.bounces_report import bounces_blocks
+from ballbench.presentation.drops_report import drops_blocks
+from ballbench.presentation.outlines_report import outlines_blocks
+from ballbench.presentation.screens.writing import write
+from ballbench.presentation.wording import as_sentence
+
+__all__ = ["bounces_shown", "drops_shown", "outlines_shown"]
+
+
+def bounces_shown(found: BounceFindings) -> str:
+    """Write what a sound tells."""
+    notes = tuple(map(as_sentence, (*found.assumptions, *found.notes)))
+    return write("aid_result.html.j2", blocks=bounces_blocks(found), notes=notes, invented=found.invented)
+
+
+def drops_shown(found: DropFindings) -> str:
+    """Write what a film tells."""
+    notes = tuple(map(as_sentence, (*found.assumptions, *found.notes)))
+    return write("aid_result.html.j2", blocks=drops_blocks(found), notes=notes, invented=found.invented)
+
+
+def outlines_shown(found: OutlineFindings) -> str:
+    """Write what a photograph tells."""
+    notes = tuple(map(as_sentence, (*found.assumptions, *found.notes)))
+    return write("aid_result.html.j2", blocks=outlines_blocks(found), notes=notes, invented=found.invented)

@@ -1,0 +1,46 @@
+/** A recording that belongs to no test: sent, read, mended, and nothing of it kept. */
+
+import { clearFaults, showFaults } from "../faults.js";
+import { fileFault, send, showWay } from "./sending.js";
+import { hide, show, showNoResult } from "./telling.js";
+
+const form = document.getElementById("recording");
+const summary = document.getElementById("faults");
+const bar = document.getElementById("way");
+const said = document.getElementById("said");
+let turn = 0;
+let sent = null;
+
+function body(file, picks) {
+  const made = new FormData();
+  for (const field of form.querySelectorAll("[data-stated]")) made.append(field.dataset.stated, field.value.trim());
+  if (picks) made.append("picks", JSON.stringify(picks));
+  made.append("file", file, file.name);
+  return made;
+}
+
+async function tell(file, picks, fresh) {
+  const own = ++turn;
+  if (fresh) hide();
+  const onWay = fresh ? (share) => own === turn && showWay(bar, said, share) : () => {};
+  const answer = await send(form.dataset.address, body(file, picks), onWay);
+  if (own !== turn) return;
+  showWay(bar, said, null);
+  if (!answer.ok) {
+    if (fresh) showFaults(form, summary, answer.faults);
+    else showNoResult(answer.faults);
+    return;
+  }
+  clearFaults(form, summary);
+  show(answer.reply, (changed) => tell(sent, changed, false), { fresh });
+  if (fresh) said.textContent = answer.reply.refused ? "It could not be read; why stands below." : "It was read; what it tells stands below.";
+}
+
+form.addEventListener("submit", (event) => {
+  event.preventDefault();
+  const [file] = document.getElementById("file").files;
+  const fault = fileFault(file);
+  if (fault) return showFaults(form, summary, [fault]);
+  sent = file;
+  tell(file, null, true);
+});
