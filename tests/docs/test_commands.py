@@ -23,6 +23,7 @@ from ballbench.records import read_bench, read_corrections, read_readings
 from ballbench.records.check_log import read_check_log
 from ballbench.records.clip_marks import read_marks
 from ballbench.records.force_readings import read_force_readings
+from ballbench.records.media.camera_file import read_camera
 from ballbench.records.press_log import read_press_log
 from ballbench.records.roll_log import read_roll_log
 from ballbench.records.spot_log import read_spot_log
@@ -52,6 +53,7 @@ OTHER_FILES: dict[str, Callable[[Path], int]] = {
     "ramp.csv": lambda file: len(read_roll_log(file).rows),
     "floats.csv": lambda file: len(read_spot_log(file).rows),
     "marks.csv": lambda file: len(read_marks(file).rows),
+    "camera.toml": lambda file: file.read_text().count("\n") - 1 if read_camera(file).focal == 3120.0 else 0,
     "study.csv": lambda file: read_readings(file).table.height,
     "checks.csv": lambda file: len(read_check_log(file, "mm").readings),
     "forces.csv": lambda file: len(read_force_readings(file).readings),

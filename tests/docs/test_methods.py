@@ -50,6 +50,8 @@ HERE = (
     "vee-block",
     "impacts",
     "filmed-drop",
+    "outline-edge",
+    "photo-perspective",
     "reference-circles",
     "roundness-filter",
     "harmonics",

@@ -49,13 +49,13 @@ class RoughEdge:
 
 
 def light_at(picture: NDArray[Any], rows: NDArray[np.intp], columns: NDArray[np.intp]) -> Floats:
-    """Give the light of pixels, whose place must be inside the picture."""
+    """Give the light of pixels at rows and columns, (n,) each, whose place must be inside the picture."""
     values = picture[rows, columns]
     return (linear_light(values) if values.dtype.kind == "u" else values).astype(np.float64)
 
 
 def harmonics_at(theta: Floats, order: int) -> Floats:
-    """Give the columns 1, cos theta, sin theta, cos 2 theta, ... of a closed line, (n, 2 order + 1)."""
+    """Give the columns 1, cos theta, sin theta, cos 2 theta, ... of a closed line at n angles: shape (n, 2 order + 1)."""
     columns = np.empty((theta.size, 2 * order + 1))
     columns[:, 0] = 1.0
     turn = np.exp(1j * theta)

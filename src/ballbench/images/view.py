@@ -152,7 +152,7 @@ def straightened(camera: Camera, x: ArrayLike, y: ArrayLike) -> tuple[Floats, Fl
 
 
 def bent(camera: Camera, across: Floats, up: Floats) -> tuple[Floats, Floats]:
-    """Put the lens in: pixels of rays whose tangents to the right and up are given."""
+    """Put the lens in: pixels, (n,) each, of rays whose tangents to the right and up, (n,), are given."""
     square = across**2 + up**2
     factor = camera.focal * (1.0 + square * (camera.k1 + square * camera.k2))
     return camera.cx + factor * across, camera.cy - factor * up

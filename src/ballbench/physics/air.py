@@ -40,13 +40,13 @@ def air_density(temperature: ArrayLike, pressure: ArrayLike, humidity: ArrayLike
 
     Parameters
     ----------
-    temperature : array_like
+    temperature : array_like, any shape
         degC.
-    pressure : array_like
+    pressure : array_like, any shape
         Of the place, Pa; not the one that weather reports bring down to sea level.
-    humidity : array_like
+    humidity : array_like, any shape
         Relative humidity as a share, 0 to 1.
-    co2 : array_like
+    co2 : array_like, any shape
         Share of carbon dioxide, mol/mol.
 
     Returns
@@ -125,7 +125,7 @@ def weighed_in_air(mass: ArrayLike, diameter: ArrayLike, density: ArrayLike) -> 
 
     Parameters
     ----------
-    mass, diameter, density : array_like
+    mass, diameter, density : array_like, any shape
         What the balance showed, kg; of the ball, m; of the air, kg/m3.
 
     Returns
@@ -150,7 +150,7 @@ def inside_range(temperature: float, pressure: float) -> bool:
 
 
 def air_viscosity(temperature: ArrayLike) -> Array:
-    """Give the dynamic viscosity of air at degC, in Pa s.
+    """Give the dynamic viscosity of air at degC (any shape), in Pa s.
 
     Sutherland's formula with 1.716e-5 Pa s at 273.15 K and the constant 110.4 K (from memory); it hardly depends on
     pressure and moisture.

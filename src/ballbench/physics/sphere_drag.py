@@ -23,7 +23,7 @@ def sphere_drag(reynolds: ArrayLike) -> Array:
 
     Parameters
     ----------
-    reynolds : array_like
+    reynolds : array_like, any shape
         Speed times diameter over kinematic viscosity, above 0 and up to 2e5.
 
     Returns
@@ -47,11 +47,11 @@ def flight_drag(speed: ArrayLike, diameter: ArrayLike, kinematic_viscosity: Arra
 
     Parameters
     ----------
-    speed : array_like
+    speed : array_like, any shape
         Largest speed of the flight, m/s.
-    diameter : array_like
+    diameter : array_like, any shape
         m.
-    kinematic_viscosity : array_like
+    kinematic_viscosity : array_like, any shape
         m2/s.
 
     Returns

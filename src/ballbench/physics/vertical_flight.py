@@ -123,7 +123,7 @@ def flight_time_of(v0: ArrayLike, faller: Faller) -> Array:
 
     Parameters
     ----------
-    v0 : array_like
+    v0 : array_like, any shape
         Launch speed, m/s, from 0 up.
     faller : Faller
         The ball and the air.
@@ -147,7 +147,7 @@ def launch_speed_of(flight_time: ArrayLike, faller: Faller) -> Array:
 
     Parameters
     ----------
-    flight_time : array_like
+    flight_time : array_like, any shape
         From leaving the floor to touching it again, s.
     faller : Faller
         The ball and the air.
@@ -188,7 +188,7 @@ def height_of(v0: ArrayLike, faller: Faller) -> Array:
 
     Parameters
     ----------
-    v0 : array_like
+    v0 : array_like, any shape
         m/s, from 0 up.
     faller : Faller
         The ball and the air.
@@ -212,7 +212,7 @@ def launch_for_height(height: ArrayLike, faller: Faller) -> Array:
 
     Parameters
     ----------
-    height : array_like
+    height : array_like, any shape
         m, from 0 up.
     faller : Faller
         The ball and the air.
@@ -231,7 +231,7 @@ def impact_speed_after(height: ArrayLike, faller: Faller) -> Array:
 
     Parameters
     ----------
-    height : array_like
+    height : array_like, any shape
         m, from 0 up.
     faller : Faller
         The ball and the air.
@@ -254,7 +254,7 @@ def impact_speed_of(v0: ArrayLike, faller: Faller) -> Array:
 
     Parameters
     ----------
-    v0 : array_like
+    v0 : array_like, any shape
         m/s, from 0 up.
     faller : Faller
         The ball and the air.
@@ -273,7 +273,7 @@ def fall_time(height: ArrayLike, faller: Faller) -> Array:
 
     Parameters
     ----------
-    height : array_like
+    height : array_like, any shape
         m, from 0 up.
     faller : Faller
         The ball and the air.
@@ -297,9 +297,9 @@ def height_at(time: ArrayLike, v0: ArrayLike, faller: Faller) -> Array:
 
     Parameters
     ----------
-    time : array_like
+    time : array_like, any shape
         Since the start, s, from 0 up.
-    v0 : array_like
+    v0 : array_like, any shape
         Speed at the start, m/s: up is positive, 0 is let go at rest, down is negative.
     faller : Faller
         The ball and the air.

@@ -97,7 +97,7 @@ def linear_light(coded: NDArray[Any]) -> NDArray[np.float32]:
 
     Parameters
     ----------
-    coded : (...) uint8 or uint16 array
+    coded : (...) uint8 or uint16 array, any shape
         Levels coded by the curve of sRGB.
 
     Returns
