@@ -31,7 +31,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Path]:
 def test_the_demo_ends_by_saying_where_the_reports_are(shown: tuple[str, Path]) -> None:
     """The last lines name the page, the next step's page, the data and the bench; all files exist."""
     text, folder = shown
-    last = text.rstrip().splitlines()[-12:]
+    last = text.rstrip().splitlines()[-18:]
     named = [Path(found) for line in last for found in re.findall(r"(/\S+)$", line)]
     assert folder / "judgement.html" in named
     assert folder / "comparison.html" in named
@@ -41,11 +41,12 @@ def test_the_demo_ends_by_saying_where_the_reports_are(shown: tuple[str, Path]) 
 
 
 def test_the_reports_are_pages_and_pdfs_that_stand_alone(shown: tuple[str, Path]) -> None:
-    """Four files; the pages fetch nothing from elsewhere and run no code from text; the PDFs are PDFs to the end."""
+    """A page and a PDF each; the pages fetch nothing from elsewhere and run no code from text; the PDFs are PDFs to the end."""
     _, folder = shown
+    kinds = ("comparison", "judgement", "listen", "roll", "trace", "watch")
     assert sorted(path.name for path in folder.iterdir()) == [
-        "comparison.html", "comparison.pdf", "judgement.html", "judgement.pdf",
-    ]  # fmt: skip
+        f"{one}.{ext}" for one in kinds for ext in ("html", "pdf")
+    ]
     for page in folder.glob("*.html"):
         text = page.read_text(encoding="utf-8")
         assert "invented" in text.lower()
@@ -63,6 +64,26 @@ def test_the_demo_tells_the_three_makes_apart(shown: tuple[str, Path]) -> None:
     assert "Curlew, 24 balls: met." in text
     assert "Dunlin, 24 balls: not met." in text
     assert "Plover, 24 balls: undecided." in text
+
+
+@pytest.mark.parametrize(
+    ("kind", "planted"), [("listen", 0.9262), ("watch", 0.923)], ids=["sound", "film"]
+)  # as examples/make_recordings.py made them: the mean of three drops, and one drop
+def test_the_demo_finds_what_was_planted_in_its_recordings(shown: tuple[str, Path], kind: str, planted: float) -> None:
+    """The restitution of Curlew's ball at the first impact lies in the stated interval."""
+    (line,) = [one for one in shown[0].splitlines() if f"(ballbench {kind})" in one]
+    found = re.search(r"restitution 0\.\d+ \((0\.\d+) to (0\.\d+)\)", line)
+    assert found is not None, line
+    assert float(found[1]) <= planted <= float(found[2])
+    assert float(found[2]) - float(found[1]) < 0.02
+
+
+def test_the_demo_tells_the_leaning_ramp(shown: tuple[str, Path]) -> None:
+    """The report on the ramp says a lean that holds the planted 1.20 mrad (examples/make_recordings.py)."""
+    text = re.sub(r"<[^>]+>", " ", (shown[1] / "roll.html").read_text(encoding="utf-8"))
+    lean = re.search(r"leaned by [\d.]+ mrad \(([\d.]+) to ([\d.]+)\)", re.sub(r"\s+", " ", text))
+    assert lean is not None
+    assert float(lean[1]) <= 1.20 <= float(lean[2])
 
 
 def test_the_data_are_those_of_the_seeded_script(league: Path, tmp_path: Path) -> None:

@@ -20,7 +20,7 @@ from ballbench.workflows.demo import DemoResult, demo
 
 __all__ = ["run_demo"]
 
-_LED_BY = {
+_BY = {
     "listen": "Heard, a phone beside the drop",
     "trace": "Photographed, before a cool lamp",
     "watch": "Filmed",
@@ -56,7 +56,7 @@ def run_demo(report: Path, seed: int) -> None:
         f"  open it with: {opener} {judged}",
         f"Next step, Compare: {compared}",
         f"  open it with: {opener} {compared}",
-        f"Reports on the recordings: {', '.join(f'{name}.html' for name in _LED_BY)} beside them",
+        f"Reports on the recordings: {', '.join(f'{name}.html' for name in _BY)} beside them",
         f"The files it came from: {result.folder}",
         "To measure balls of your own: ballbench open",
     )
@@ -71,4 +71,4 @@ def _recorded(result: DemoResult) -> Iterator[str]:
         "roll": result.balance.sentences,
     }  # fmt: skip
     for name, sentences in told.items():
-        yield f"  {_LED_BY[name]} (ballbench {name}): {sentences[0]}"
+        yield f"  {_BY[name]} (ballbench {name}): {sentences[0]}"

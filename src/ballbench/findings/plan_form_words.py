@@ -13,6 +13,7 @@ from ballbench.form.two_point import ODD_LOBES, blind_even_lobes
 __all__ = ["NOTHING", "form_sentences", "shape_words", "share_caught_words"]
 
 NOTHING = "nothing"
+PLACES = "Each place of a ball is one diameter, read along an axis of its own."
 NUMBERS = {2: "two", 4: "four", 6: "six"}
 
 
@@ -26,7 +27,7 @@ def form_sentences(plan: Plan) -> list[str]:
     """
     if not plan.caught:
         return []
-    return [*_one_place(plan), *_caught(plan), *_floor(plan), ODD_LOBES]
+    return [*_one_place(plan), PLACES, *_caught(plan), *_floor(plan), ODD_LOBES]
 
 
 def shape_words(one: ShapeCaught) -> str:

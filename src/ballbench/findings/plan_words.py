@@ -11,9 +11,12 @@ from ballbench.quantities.kinds import KINDS
 
 __all__ = ["design_words", "plan_sentences", "share_words", "time_words"]
 
+FAR_OFF = 10.0
+"""A mean beyond a limit by so many SDs between balls is questioned (own choice)."""
+
 
 def plan_sentences(plan: Plan) -> list[str]:
-    """Give the answer first, then how tests of the chosen design end, and what would change that.
+    """Give the answer first, then for which make it holds, how tests of the chosen design end, and what changes that.
 
     Parameters
     ----------
@@ -21,7 +24,8 @@ def plan_sentences(plan: Plan) -> list[str]:
         With everything but its sentences.
     """
     chosen = plan.chosen
-    out = [_answer(plan), _ends(chosen, plan.risk), *_limited(plan), *_parts(plan)]
+    out = [_answer(plan), _make(plan), *_far_off(plan), *_unsure(plan), _ends(chosen, plan.risk), *_limited(plan)]
+    out += _parts(plan)
     if plan.gains:
         out.append(_best_gain(plan))
     if plan.telling is not None:
@@ -56,50 +60,80 @@ def share_words(share: Share) -> str:
 
 
 def _make(plan: Plan) -> str:
-    truth, unit = plan.truth, "" if plan.unit == "1" else f" {plan.unit}"
+    truth, unit = plan.truth, _unit(plan)
     words = KINDS[plan.quantity].words if plan.quantity in KINDS else plan.quantity.replace("_", " ")
     text = f"mean {words} {truth.mean:.6g}{unit}, SD {truth.sd:.3g}{unit} between balls"
     if truth.form_sd > 0.0:
         text += f", {truth.form_sd:.3g}{unit} between the places of a ball"
-    return f"if the make is like this: {text}"
+    return f"The make that was assumed: {text}. For another make another number may be enough."
+
+
+def _unit(plan: Plan) -> str:
+    return "" if plan.unit == "1" else f" {plan.unit}"
+
+
+def _far_off(plan: Plan) -> Iterator[str]:
+    """Warn of a make that any test sees through: most often a slip of the unit or of the decimal point."""
+    mean, sd, low, high = plan.truth.mean, plan.truth.sd, plan.lower, plan.upper
+    below = 0.0 if low is None else low - mean
+    above = 0.0 if high is None else mean - high
+    outside = max(below, above) > FAR_OFF * max(sd, plan.instrument.resolution)
+    wide = low is not None and high is not None and sd > high - low
+    if outside or wide:
+        what = (
+            "Its mean lies far outside the limits"
+            if outside
+            else "Its SD is larger than all the room between the limits"
+        )
+        yield f"{what} of a single ball, so nearly any test answers that: check the numbers and their unit."
+
+
+def _unsure(plan: Plan) -> Iterator[str]:
+    if plan.how_many.chosen is not None and not plan.how_many.sure:
+        yield (
+            "So few simulated tests leave open whether the answer is really right in "
+            f"{100.0 * plan.how_many.wanted:.3g} % of such tests; ask for more of them."
+        )
 
 
 def _answer(plan: Plan) -> str:
     wanted = f"{100.0 * plan.how_many.wanted:.3g} %"
     best = plan.how_many.best
     design, right = design_words(best.design), share_words(best.right)
+    first = f"{design[:1].upper()}{design[1:]}"
     one = best.design.balls == 1
-    part = f"; {_part(plan, [best])}" if plan.is_part(best) else ""
+    part = f"; the requirement asks for {_balls(plan.sample_size)}" if plan.is_part(best) else ""
     if plan.how_many.chosen is not None:
-        sure = "" if plan.how_many.sure else ", as far as these simulated tests can tell"
         return (
-            f"{design[:1].upper()}{design[1:]} ({time_words(best.minutes)} at the bench) {'is' if one else 'are'} "
-            f"enough {_make(plan)}; the answer is right in {right} of the tests, {wanted} wanted{sure}{part}."
+            f"{first} ({time_words(best.minutes)} at the bench) {'is' if one else 'are'} enough for the make that was "
+            f"assumed: right in {right} of the tests, {wanted} wanted{part}."
         )
     if len(plan.settings) == 1:
         return (
-            f"{design[:1].upper()}{design[1:]}, {'gives' if one else 'give'} the right answer in {right} of the tests "
-            f"{_make(plan)}; {wanted} are wanted{part}."
+            f"{first}, {'gives' if one else 'give'} the right answer in {right} of the tests for the make that was "
+            f"assumed; {wanted} are wanted{part}."
         )
     return (
-        f"None of these designs gives the right answer in {wanted} of the tests {_make(plan)}; the best of them, "
-        f"{design}, does in {right}{part}."
+        f"None of these designs gives the right answer in {wanted} of the tests for the make that was assumed; the "
+        f"best of them, {design}, does in {right}{part}."
     )
+
+
+def _balls(count: int | None) -> str:
+    return "1 ball" if count == 1 else f"{count} balls"
 
 
 def _part(plan: Plan, short: Sequence[SettingChances]) -> str:
     """Say that designs read fewer balls than are asked for."""
     *others, last = dict.fromkeys(str(one.design.balls) for one in short)
     numbers = f"{', '.join(others)} or {last}" if others else last
-    asked = "1 ball" if plan.sample_size == 1 else f"{plan.sample_size} balls"
-    return f"the requirement asks for {asked}; with {numbers} the answer is for a part of them"
+    return f"The requirement asks for {_balls(plan.sample_size)}; with {numbers} the answer is for a part of them."
 
 
 def _parts(plan: Plan) -> Iterator[str]:
     short = [one for one in plan.settings if plan.is_part(one)]
-    if short and not (len(plan.settings) == 1 and plan.is_part(plan.how_many.best)):
-        text = _part(plan, short)
-        yield f"{text[:1].upper()}{text[1:]}."
+    if short:
+        yield _part(plan, short)
 
 
 def _ends(one: SettingChances, risk: float) -> str:

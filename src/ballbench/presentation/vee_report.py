@@ -114,7 +114,15 @@ def _table(product: VeeProduct) -> Table:
          lobes_words(section.blind) if section.blind else "none", _floor(section))
         for ball in product.balls for section in ball.sections
     )  # fmt: skip
-    heads = ("ball", "section", "indicator moved", "form (95 %)", "lobes left", "blind to", "noise alone")
+    heads = (
+        "ball",
+        "section",
+        "indicator moved",
+        "form (95 %)",
+        "lobes left",
+        "blind to",
+        "form that noise alone shows",
+    )
     return Table(f"{product.product}, ball by ball", heads, rows)
 
 

@@ -94,7 +94,9 @@ def _repeats(found: RepeatsFound, tool: str, unit: str, step: float) -> Iterator
         "apart with one reading of each at one place (95 %)."
     )
     for more in found.telling[1:]:
-        yield f"With the mean of {more.readings} readings of each ball that is {two_figures(more.same)} {unit}."
+        less = two_figures(more.same) != two_figures(one.same) and more.same < one.same
+        why = "" if less else ": no less, for what no mean takes away is known from this small study only roughly"
+        yield f"With the mean of {more.readings} readings of each ball that is {two_figures(more.same)} {unit}{why}."
     truly = two_figures(one.same + POWER_80 * _sd_apart(found, step))
     yield f"Balls that truly differ by {truly} {unit} there are told apart by one reading of each 80 times in 100."
     if math.isfinite(one.different):

@@ -13,20 +13,28 @@ from ballbench.presentation.wording import as_sentence
 
 __all__ = ["bounces_shown", "drops_shown", "outlines_shown"]
 
+_OPTIONS = "What begins with -- is an option of the command line, which asks for more than this page does."
+
 
 def bounces_shown(found: BounceFindings) -> str:
     """Write what a sound tells."""
-    notes = tuple(map(as_sentence, (*found.assumptions, *found.notes)))
+    notes = _notes(found.assumptions, found.notes)
     return write("aid_result.html.j2", blocks=bounces_blocks(found), notes=notes, invented=found.invented)
 
 
 def drops_shown(found: DropFindings) -> str:
     """Write what a film tells."""
-    notes = tuple(map(as_sentence, (*found.assumptions, *found.notes)))
+    notes = _notes(found.assumptions, found.notes)
     return write("aid_result.html.j2", blocks=drops_blocks(found), notes=notes, invented=found.invented)
 
 
 def outlines_shown(found: OutlineFindings) -> str:
     """Write what a photograph tells."""
-    notes = tuple(map(as_sentence, (*found.assumptions, *found.notes)))
+    notes = _notes(found.assumptions, found.notes)
     return write("aid_result.html.j2", blocks=outlines_blocks(found), notes=notes, invented=found.invented)
+
+
+def _notes(assumptions: tuple[str, ...], notes: tuple[str, ...]) -> tuple[str, ...]:
+    """Give what was taken for granted as sentences; where options are named it is said what they are."""
+    every = tuple(map(as_sentence, (*assumptions, *notes)))
+    return (*every, _OPTIONS) if any("--" in text for text in every) else every
