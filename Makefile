@@ -15,7 +15,7 @@ open: $(VENV)/.run
 test: $(VENV)/.test
 	sh .ci/browser
 	sh .ci/postgresql
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest --numprocesses=auto --maxprocesses=4 --dist=loadfile
 
 check: $(VENV)/.test
 	$(BIN)/ruff format --check .
