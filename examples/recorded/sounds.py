@@ -187,7 +187,7 @@ def _touch(kind: Contact, contact: float, speed: float, part: float, rate: int, 
         turned = frequency * (1.0 + 0.01 * rng.standard_normal())
         struck = strength * math.exp(kind.varies * rng.standard_normal())
         ring = np.sin(2.0 * np.pi * turned * time) * np.exp(-time / decay)
-        driven = signal.fftconvolve(force, ring)[: time.size] / fine
+        driven = signal.oaconvolve(ring, force[: math.ceil(contact * fine) + 1])[: time.size] / fine
         scale = np.max(np.abs(driven))
         sound = sound + struck * driven / scale if scale > 0.0 else sound
     sound = sound + kind.rough * force * signal.lfilter([1.0], [1.0, -0.5], rng.standard_normal(time.size))

@@ -66,6 +66,29 @@ def test_scatter_is_pooled_over_the_balls_of_a_product_alone() -> None:
     assert np.ptp(draws[2].restitution) < 1e-6
 
 
+@pytest.mark.parametrize("count", [2, 3])
+def test_the_standard_uncertainty_of_few_drops_is_that_of_their_mean(count: int) -> None:
+    """s/sqrt(k) beside the interval of t with 1 or 2 degrees of freedom, whose draws have no SD (JCGM 100, 4.2.3)."""
+    firsts = [0.926, 0.930, 0.937][:count]
+    shared = shared_of(settings(drop_height=known(305.0, 1.0)), draws=8000)
+    drops = drops_of(shared, [[e, 0.93, 0.93] for e in firsts], u=1e-9)
+    fellows = drops_of(shared, [[e - 0.01, 0.93, 0.93] for e in firsts], u=1e-9, name="fellow")
+    for seed in range(3):
+        (found,), _ = ball_bounces({("Curlew", "01"): drops}, {}, seed)
+        assert found.first is not None
+        assert found.rebound is not None
+        own = np.std(firsts, ddof=1) / math.sqrt(count)
+        assert found.first.u == pytest.approx(math.hypot(own, found.first_shared), rel=1e-6)
+        own = found.scatter / math.sqrt(count)
+        assert found.rebound.u == pytest.approx(math.hypot(own, found.rebound_shared), rel=1e-6)
+        _, draws = ball_bounces({("Curlew", "01"): drops, ("Curlew", "02"): fellows}, {}, seed)
+        (product,) = products_of(draws)
+        assert draws[0].rebound_u is not None
+        # two balls: what they share stays whole, what is their own is halved in squares
+        expected = 1e3 * math.hypot(draws[0].rebound_u.shared, draws[0].rebound_u.own / math.sqrt(2.0))
+        assert product.rebound.u == pytest.approx(expected, rel=0.02)
+
+
 @pytest.mark.parametrize("slope", [0.0, -0.03])
 def test_a_change_with_speed_is_told_where_there_is_one(slope: float) -> None:
     """Planted per m/s against impact speed, drag known to 10 %, a scatter of 0.001: held and told (simulation)."""
@@ -114,7 +137,7 @@ def test_too_few_or_too_equal_impacts_tell_no_change() -> None:
 def test_later_impacts_are_a_mean_of_their_own() -> None:
     """Without a drop height the restitution from impact to impact is all there is."""
     shared = shared_of(settings(drop_height=None))
-    _, drop = dropped(true_times(0.305, [0.9, 0.92, 0.94], ball_of(settings())), shared)
+    _, drop = dropped(true_times(0.305, [0.9, 0.92, 0.94, 0.93], ball_of(settings())), shared)
     assert drop is not None
     (found,), _ = ball_bounces({("Curlew", "01"): [drop]}, {("Curlew", "01"): 2}, 1)
     assert found.later is not None

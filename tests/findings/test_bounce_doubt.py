@@ -97,3 +97,41 @@ def test_one_odd_impact_is_pointed_out() -> None:
     assert "impact 4 (0.960)" in standing_apart(bounces([0.92, 0.921, 0.922, 0.96, 0.924, 0.925]))[0]
     assert standing_apart(bounces([0.92, 0.921, 0.922, 0.923])) == []
     assert standing_apart(bounces([0.8, 0.9, 0.95])) == []
+
+
+def test_impacts_that_get_no_quieter_need_a_drop_height_or_a_person() -> None:
+    """Claps at a ball's intervals keep their loudness, a ball's too by a recorder's gain: the drop height decides."""
+    impacts = heard(true_times(0.305, PLANTED, ball_of(settings())))
+    blind, known = shared_of(settings(drop_height=None)), shared_of(settings())
+    drop, drawn = drop_of(1, impacts, blind, named_rng(1, "x"), (), quieter=False)
+    assert drawn is None
+    assert not drop.counted
+    assert "--drop-height" in drop.notes[-1]
+    for shared, sure, quieter in ((blind, False, True), (blind, True, False), (known, False, False)):
+        drop, drawn = drop_of(1, impacts, shared, named_rng(1, "x"), (), sure=sure, quieter=quieter)
+        assert drop.counted
+        assert drawn is not None
+
+
+def test_so_few_impacts_need_a_drop_height() -> None:
+    """Four impacts, the fifth missed: by themselves they may be knocks; from a known height the first flight tells."""
+    impacts = heard(true_times(0.305, PLANTED[:3], ball_of(settings())))
+    drop, _ = drop_of(1, impacts, shared_of(settings(drop_height=None)), named_rng(1, "x"), ())
+    assert not drop.counted
+    assert "only 4 impacts" in drop.notes[-1]
+    assert drop_of(1, impacts, shared_of(settings()), named_rng(1, "x"), ())[0].counted
+
+
+def test_a_person_who_knocks_faster_and_faster_is_no_ball() -> None:
+    """Intervals that shrink by 0.88 with 5 % of noise hardly ever count; a ball that scatters by 0.008 always does."""
+    rng, blind = np.random.default_rng(3), shared_of(settings(drop_height=None), draws=400)
+    counted = []
+    for _ in range(20):
+        gaps = 0.5 * 0.88 ** np.arange(9) * (1.0 + 0.05 * rng.standard_normal(9))
+        impacts = heard(np.concatenate(([0.5], 0.5 + np.cumsum(gaps))), u=1e-4)
+        counted.append(drop_of(1, impacts, blind, named_rng(1, "x"), ())[0].counted)
+        ball = list(np.array([*PLANTED, 0.93]) + 0.008 * rng.standard_normal(8))
+        assert drop_of(1, heard(true_times(0.305, ball, ball_of(settings())), u=1e-4), blind, named_rng(1, "x"), ())[
+            0
+        ].counted
+    assert sum(counted) <= 2

@@ -10,7 +10,15 @@ import pytest
 from tests.findings.made_outlines import RADIUS, THETA, made_outline, waves
 
 from ballbench.findings.outline_clauses import circle_named, clauses_of
-from ballbench.findings.outline_forms import LEAST_TOLD, SizeKnown, least_radius_for, photo_outline, separation_of
+from ballbench.findings.outline_forms import (
+    GRID_U,
+    LEAST_TOLD,
+    SizeKnown,
+    least_radius_for,
+    photo_outline,
+    separation_of,
+)
+from ballbench.findings.outline_words import form_sentence, photo_sentences
 from ballbench.findings.outlines import BallOutline, PhotoOutline, refused_photo
 from ballbench.form.reference_circles import KINDS, points_of, reference_circles
 from ballbench.form.roundness_filter import filtered
@@ -53,6 +61,33 @@ def test_lobes_come_out_in_mm_with_their_crests() -> None:
     assert [lobe.n for lobe in found.told][:3] == [3, 2, 5]
     assert found.diameters is not None
     assert found.diameters.variation == pytest.approx(4 * 0.2 * 0.05, rel=0.02)
+
+
+def test_odd_lobes_alone_do_not_say_that_diameters_vary_by_nothing() -> None:
+    """What is not told is bounded: two lobes of the amplitude a vary diameters by 4 a (2 R + 2 a cos, twice a)."""
+    found = worked({3: (0.6, 1.0)}, seed=3)
+    assert found.diameters is not None
+    assert found.diameters.even == ()
+    floor = 0.05 * GRID_U * math.sqrt(-2.0 * math.log1p(-(0.95 ** (1.0 / 50))))
+    assert 1.96 * found.diameters.u >= 4.0 * floor * 0.999
+    sentence = " ".join(photo_sentences(found))
+    assert "vary by 0" not in sentence
+    assert "diameters are not told to vary in this plane" in sentence
+
+
+def test_lobes_that_are_told_are_said_where_crest_to_trough_is_not() -> None:
+    """An oval that the camera may leave hides the form, three lobes stand out of it all the same."""
+    found = worked({3: (0.2, 1.0)}, seed=4, oval=1.0)
+    assert not next(form for form in found.forms if form.kind == "minimum zone").told
+    assert [lobe.n for lobe in found.told] == [3]
+    assert "3 lobes stand out of the noise" in form_sentence(found)
+    assert not form_sentence(found).startswith("not told from a round ball")
+
+
+def test_what_the_grid_of_pixels_leaves_is_no_lobe() -> None:
+    """Four lobes of 0.01 px, form 0.02 px and under `LEAST_TOLD`, with hardly any noise: not told."""
+    assert worked({4: (0.01, 0.3)}, seed=6, u=0.002).told == ()
+    assert [lobe.n for lobe in worked({4: (0.03, 0.3)}, seed=6, u=0.002).told] == [4]
 
 
 def test_a_round_ball_is_called_round() -> None:

@@ -136,3 +136,16 @@ def test_simple_rule_holds_raw_values_against_limits() -> None:
         found = judge_product(data, requirement_of(clause), bench, Rule("simple"), Effort())
         assert found.clauses[0].decision == decision
         assert found.draws == 0
+
+
+def test_nothing_is_drawn_anew_for_clauses_on_the_mean(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Chances on means have no part of the assumed noise: no posterior is drawn, and what is drawn after it stays."""
+    assumed = bench_of(sd=0.01, dof=4, assumed=True)
+    item = _evidence(Y, [reading_of("mean", "mean", upper=40.0)], assumed)
+    after = np.random.Generator(np.random.PCG64())
+    after.bit_generator.state = item.rng.bit_generator.state
+    after.integers(2**63, size=2)
+    monkeypatch.setattr(Evidence, "draw", lambda *_: pytest.fail("a posterior was drawn for nothing"))
+    found = other_chances(item, assumed)
+    assert all(np.isnan(found[words]).all() for words in found if "repeatability" in words)
+    assert item.rng.bit_generator.state == after.bit_generator.state

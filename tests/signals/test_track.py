@@ -161,6 +161,17 @@ def test_repeated_pictures_are_left_out() -> None:
     assert abs(track.repeated - len(inside)) <= 1
 
 
+def test_a_ball_at_the_same_place_before_and_after_an_impact_is_no_repeated_picture() -> None:
+    """Pictures whose moments lie so about the first impact that both show one place: none is said to be a repeat."""
+    places = [bounce(T + shift) for shift in np.arange(0.0, 0.01, 1e-5)]
+    hit = int(np.argmax(places[0][:45]))
+    alike = [min(abs(y[k + 1] - y[k]) for k in (hit - 1, hit)) for y in places]
+    y = places[int(np.argmin(alike))]
+    track = track_ball(Drawn(T, y, noise=0.3))
+    assert track.flights is not None
+    assert track.repeated == 0
+
+
 def test_two_balls_are_refused() -> None:
     """Two balls that fall beside each other: neither is chosen."""
     track = track_ball(Drawn(T, bounce(T), others=((70.0, bounce(T, e=0.75)),)))

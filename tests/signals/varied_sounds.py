@@ -45,11 +45,19 @@ class Recorded:
     drops: tuple[tuple[Bounces, NDArray[np.float64]], ...]
 
 
-def varied(rng: np.random.Generator, *, codecs: bool = True) -> Recorded:
-    """Draw a recording: ball, height, room, microphone noise, hum, talk or claps beside it, rate, coder, loudness."""
-    kind = str(rng.choice(list(BALLS)))
+BIT_RATES = (48_000, 64_000, 96_000, 128_000)
+
+
+def varied(rng: np.random.Generator, *, coder: str | None = None, ball: str | None = None) -> Recorded:
+    """Draw a recording: ball, height, room, microphone noise, hum, talk or claps beside it, rate, coder, loudness.
+
+    With `coder` or `ball` that one is taken whatever was drawn.
+    """
+    drawn = str(rng.choice(list(BALLS)))
+    kind = ball or drawn
     rate = int(rng.choice([48_000, 44_100, 96_000, 32_000], p=[0.45, 0.35, 0.1, 0.1]))
-    codec = str(rng.choice(["pcm", "aac", "libmp3lame", "libopus"], p=[0.55, 0.2, 0.15, 0.1])) if codecs else "pcm"
+    codec = str(rng.choice(["pcm", "aac", "libmp3lame", "libopus"], p=[0.55, 0.2, 0.15, 0.1]))
+    codec = coder or codec
     if codec != "pcm":
         rate = 48_000
     pieces, truths, at = [], [], 0.0
@@ -76,7 +84,7 @@ def varied(rng: np.random.Generator, *, codecs: bool = True) -> Recorded:
         sound = np.clip(sound, -0.6 * loud, 0.6 * loud)
     samples = np.clip(sound, -1.0, 1.0).astype(np.float32)
     if codec != "pcm":
-        samples = decoded(coded(samples, codec, rate=rate, bit_rate=int(rng.choice([64_000, 96_000, 128_000]))))
+        samples = decoded(coded(samples, codec, rate=rate, bit_rate=int(rng.choice(BIT_RATES))))
     else:
         samples = (np.round(samples * 32767.0) / 32767.0).astype(np.float32)
     return Recorded(samples, rate, codec, kind, tuple(truths))

@@ -117,6 +117,16 @@ def test_a_mended_pick_moves_its_flights_alone(curlew: Evening, tmp_path: Path) 
     assert told.picks_digest.startswith("sha256:")
 
 
+@pytest.mark.parametrize("height", ["200 mm", "420 mm"])
+def test_a_recording_of_which_no_drop_counts_is_not_used(curlew: Evening, height: str) -> None:
+    """Dropped from 305 mm, said to be from elsewhere: refused with the reason, so that the status can be 2."""
+    told = listen(ListenRequest((curlew.file,), BALL, height))
+    assert told.recordings[0].refused.startswith("no drop in it counts; ")
+    assert not any(drop.counted for drop in told.recordings[0].drops)
+    assert told.balls == ()
+    assert "not used" in told.sentences[-1]
+
+
 def test_picks_by_digest_and_of_another_file(curlew: Evening, found: BounceFindings, tmp_path: Path) -> None:
     """A pick may name the bytes; picks of a recording that was not given are said."""
     times = [hit.time for hit in found.recordings[0].drops[0].impacts[:4]]

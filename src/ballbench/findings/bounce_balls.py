@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from ballbench.findings.bounce_draws import named_rng, spread_of
 from ballbench.findings.bounce_drops import DropDraws
 from ballbench.findings.bounce_findings import BallBounce, BounceTrend, ProductBounce, Spread
 
-__all__ = ["BallDraws", "HeardDrop", "ball_bounces", "products_of", "trend_of"]
+__all__ = ["BallDraws", "HeardDrop", "MeanU", "ball_bounces", "mean_u", "products_of", "trend_of"]
 
 Array = NDArray[np.float64]
 
@@ -34,6 +34,23 @@ class HeardDrop:
 
 
 @dataclass(frozen=True, slots=True)
+class MeanU:
+    """Standard uncertainty of a mean over drops: what all balls have alike, and s/sqrt(k) of its own drops.
+
+    It is that of JCGM 100:2008, 4.2.3, and not the SD of the draws: those of the t distribution with one or two degrees
+    of freedom have none.
+    """
+
+    shared: float
+    own: float
+
+    @property
+    def whole(self) -> float:
+        """Both, added in squares."""
+        return math.hypot(self.shared, self.own)
+
+
+@dataclass(frozen=True, slots=True)
 class BallDraws:
     """What a clause needs of one ball.
 
@@ -48,6 +65,8 @@ class BallDraws:
         None where the drop height is not known. What differs from drop to drop is in them.
     scatter_known : bool
         False where neither this ball nor a fellow was dropped twice: then it is not.
+    rebound_u, restitution_u : MeanU or None
+        Their standard uncertainties, in m, and in 1; None: the SD of the draws.
     """
 
     product: str
@@ -56,6 +75,8 @@ class BallDraws:
     rebound: Array | None
     restitution: Array | None
     scatter_known: bool
+    rebound_u: MeanU | None = None
+    restitution_u: MeanU | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,19 +117,22 @@ def ball_bounces(
     for (product, ball), drops in balls.items():
         if not drops:
             continue
-        rebound = _mean("rebound", drops, pools[product]["rebound"], seed, product, ball)
-        first = _mean("first", drops, pools[product]["first"], seed, product, ball)
+        rebound, rebound_u = _mean("rebound", drops, pools[product]["rebound"], seed, product, ball)
+        first, first_u = _mean("first", drops, pools[product]["first"], seed, product, ball)
         own = [] if rebound is None else [_rebounds(drops, own=True)[0]]
         scatter = float(np.std(own[0], ddof=1)) * 1e3 if own and own[0].size > 1 else math.nan
         found.append(
             BallBounce(
                 product, ball, len(drops), left_out.get((product, ball), 0),
-                None if first is None else spread_of(first), _later(drops, seed, product, ball),
-                None if rebound is None else spread_of(rebound, 1e3), scatter, trend_of(drops),
+                None if first is None else replace(spread_of(first), u=first_u.whole),
+                _later(drops, seed, product, ball),
+                None if rebound is None else replace(spread_of(rebound, 1e3), u=1e3 * rebound_u.whole), scatter,
+                trend_of(drops),
                 _shared_u("first", drops), 1e3 * _shared_u("rebound", drops),
             )
         )  # fmt: skip
-        draws.append(BallDraws(product, ball, len(drops), rebound, first, pools[product]["rebound"].dof > 0))
+        known = pools[product]["rebound"].dof > 0
+        draws.append(BallDraws(product, ball, len(drops), rebound, first, known, rebound_u, first_u))
     return tuple(found), tuple(draws)
 
 
@@ -123,8 +147,19 @@ def products_of(balls: Sequence[BallDraws]) -> tuple[ProductBounce, ...]:
         heights = [(ball.ball, 1e3 * float(values[0])) for ball, values in zip(own, rebounds, strict=True)]
         lowest, highest = (pick(heights, key=lambda pair: pair[1]) for pick in (min, max))
         mean = spread_of(np.mean(rebounds, axis=0), 1e3)
+        u = mean_u([ball.rebound_u for ball in own])
+        mean = mean if u is None else replace(mean, u=1e3 * u)
         found.append(ProductBounce(product, len(own), sum(ball.drops for ball in own), mean, lowest, highest))
     return tuple(found)
+
+
+def mean_u(balls: Sequence[MeanU | None]) -> float | None:
+    """Give the standard uncertainty of a mean over balls, whose shared errors do not average out; None: not known."""
+    known = [one for one in balls if one is not None]
+    if len(known) < len(balls) or not known:
+        return None
+    own = math.sqrt(sum(one.own**2 for one in known)) / len(known)
+    return math.hypot(sum(one.shared for one in known) / len(known), own)
 
 
 def _shared_u(name: str, drops: Sequence[HeardDrop]) -> float:
@@ -166,17 +201,20 @@ def _pools(product: str, balls: Mapping[tuple[str, str], Sequence[HeardDrop]]) -
     return pools
 
 
-def _mean(name: str, drops: Sequence[HeardDrop], scatter: _Scatter, seed: int, product: str, ball: str) -> Array | None:
-    """Give the mean over the drops with its draws, (M,)."""
+def _mean(
+    name: str, drops: Sequence[HeardDrop], scatter: _Scatter, seed: int, product: str, ball: str
+) -> tuple[Array | None, MeanU]:
+    """Give the mean over the drops with its draws, (M,), and its standard uncertainty."""
     values = _values(name, drops, own=False)
     if values is None:
-        return None
+        return None, MeanU(math.nan, math.nan)
     mean: Array = values.mean(axis=1)
     rng = named_rng(seed, "drop to drop", name, product, ball)
     size = mean.size - 1
     steps = rng.standard_t(scatter.dof, size) if scatter.dof else rng.standard_normal(size)
-    mean[1:] += scatter.sd / math.sqrt(values.shape[1]) * steps
-    return mean
+    u = MeanU(float(np.std(mean[1:])), scatter.sd / math.sqrt(values.shape[1]))
+    mean[1:] += u.own * steps
+    return mean, u
 
 
 def _later(drops: Sequence[HeardDrop], seed: int, product: str, ball: str) -> Spread | None:
@@ -187,11 +225,13 @@ def _later(drops: Sequence[HeardDrop], seed: int, product: str, ball: str) -> Sp
         return None
     mean = values.mean(axis=1)
     count = values.shape[1]
+    u = MeanU(float(np.std(mean[1:])), 0.0)
     if count > 1:
         beyond = float(np.var(values[0], ddof=1)) - float(np.mean(np.var(values[1:] - values[0], axis=1, ddof=1)))
         steps = named_rng(seed, "later", product, ball).standard_t(count - 1, mean.size - 1)
-        mean[1:] += math.sqrt(max(beyond, 0.0) / count) * steps
-    return spread_of(mean)
+        u = replace(u, own=math.sqrt(max(beyond, 0.0) / count))
+        mean[1:] += u.own * steps
+    return replace(spread_of(mean), u=u.whole)
 
 
 def trend_of(drops: Sequence[HeardDrop]) -> BounceTrend | None:

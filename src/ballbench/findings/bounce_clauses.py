@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ballbench.findings.bounce_balls import BallDraws
+from ballbench.findings.bounce_balls import BallDraws, mean_u
 from ballbench.findings.bounce_draws import spread_of
 from ballbench.findings.bounce_findings import BounceClause, Spread
 from ballbench.findings.results import Decision
@@ -93,8 +94,8 @@ def _clause(
         drawn = np.column_stack([_of(ball, clause, facts, diameter) for ball in own])
         inside = _inside(drawn, first)
         chance = float(np.mean(inside[1:]))
-        value = spread_of(drawn.mean(axis=1) if first.sample == "mean" else _nearest(drawn, first))
-        each = tuple((ball.ball, spread_of(drawn[:, k])) for k, ball in enumerate(own))
+        each = tuple((ball.ball, _told(drawn[:, k], (ball,), clause)) for k, ball in enumerate(own))
+        value = _told(drawn.mean(axis=1), own, clause) if first.sample == "mean" else each[_nearest(drawn, first)][1]
         decision = "met" if chance >= 1.0 - RISK else "not met" if chance <= RISK else "undecided"
     return BounceClause(
         product, clause.id, clause.text, clause.source.seen, clause.quantity, clause.base_unit, first.lower,
@@ -175,6 +176,17 @@ def _inside(drawn: Array, reading: Reading) -> NDArray[np.bool_]:
     return np.asarray(outside <= (reading.allowed_outside if reading.sample == "each" else 0))
 
 
-def _nearest(drawn: Array, reading: Reading) -> Array:
-    """Give the draws of the ball whose estimate lies nearest to a limit, or furthest beyond it."""
-    return drawn[:, int(np.argmin(_gap(drawn, reading)[0]))]
+def _nearest(drawn: Array, reading: Reading) -> int:
+    """Give which ball's estimate lies nearest to a limit, or furthest beyond it."""
+    return int(np.argmin(_gap(drawn, reading)[0]))
+
+
+def _told(drawn: Array, balls: Sequence[BallDraws], clause: Clause) -> Spread:
+    """Give the mean of some balls as the clause has it, (M,), with its standard uncertainty."""
+    if clause.quantity == "bounce_restitution":
+        u = mean_u([ball.restitution_u for ball in balls])
+    else:
+        u = mean_u([ball.rebound_u for ball in balls])
+        u = None if u is None else u * factor("m", clause.base_unit)
+    spread = spread_of(drawn)
+    return spread if u is None else replace(spread, u=u)

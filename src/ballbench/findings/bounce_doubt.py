@@ -15,7 +15,7 @@ from scipy import stats
 
 from ballbench.findings.bounce_findings import BounceAt
 
-__all__ = ["beginning_in_doubt", "first_gain", "gain_words", "standing_apart"]
+__all__ = ["beginning_in_doubt", "first_gain", "gain_words", "rather_knocks", "standing_apart"]
 
 Array = NDArray[np.float64]
 
@@ -28,6 +28,10 @@ _FEWEST_BESIDE, _FEWEST_LINE = 4, 3
 _SCATTERS = 5.0
 _STEEPEST = 0.06
 """A change of restitution with speed that is steeper, per m/s, is none of a ball (own choice)."""
+_RAGGED = 0.025
+"""SD of restitution about a line over speed, beyond the errors of times, that is rather a person who knocks (own
+choice)."""
+_FEWEST_RAGGED, _FEWEST_ALONE = 5, 5
 _NORMAL = 1.4826
 """Makes the median absolute deviation the SD of a normal distribution."""
 
@@ -110,6 +114,61 @@ def beginning_in_doubt(bounces: Sequence[BounceAt], restitution: Array | None = 
             words = _second_words if impact == 2 else _first_words
             return words(one.restitution.value, expected)
     return ""
+
+
+def rather_knocks(bounces: Sequence[BounceAt], restitution: Array, impacts: int, *, quieter: bool, known: bool) -> str:
+    """Say why what was heard may be claps or knocks that get faster rather than a ball; empty where it is a ball.
+
+    Parameters
+    ----------
+    bounces : sequence of BounceAt
+        Of one drop.
+    restitution : (M, R) array
+        Draws of the same, estimates first.
+    impacts : int
+        How many follow each other.
+    quieter : bool
+        They get quieter as a ball's do.
+    known : bool
+        The drop height is known: then the first flight speaks for a ball, or against it.
+
+    Returns
+    -------
+    str
+        A sentence part.
+    """
+    ragged = _ragged(bounces, restitution)
+    if ragged > _RAGGED:
+        return (
+            f"restitution jumps about by {ragged:.3f} from impact to impact, as where a person knocks; left out unless "
+            "the impacts are put by hand"
+        )
+    if known:
+        return ""
+    if not quieter:
+        return (
+            "the impacts hardly get quieter, as claps and knocks do, and without the drop height nothing tells these "
+            "from a ball; left out unless --drop-height is given or the impacts are put by hand"
+        )
+    if impacts < _FEWEST_ALONE:
+        return (
+            f"only {impacts} impacts follow each other, and without the drop height so few are not told from knocks; "
+            "left out unless --drop-height is given or the impacts are put by hand"
+        )
+    return ""
+
+
+def _ragged(bounces: Sequence[BounceAt], restitution: Array) -> float:
+    """Give the SD of restitution about its line over speed beyond what the errors of times make of it."""
+    count = len(bounces)
+    if count < _FEWEST_RAGGED:
+        return 0.0
+    speeds = np.array([one.speed for one in bounces])
+    line = np.column_stack([np.ones(count), speeds - speeds.mean()])
+    away = np.eye(count) - line @ np.linalg.pinv(line)
+    seen = float(np.sum((away @ restitution[0]) ** 2))
+    by_times = float(np.mean(np.sum(((restitution[1:] - restitution[0]) @ away) ** 2, axis=1)))
+    return float(np.sqrt(max(seen - by_times, 0.0) / (count - 2)))
 
 
 def _line_u(bounces: Sequence[BounceAt], impact: int, restitution: Array | None) -> float:

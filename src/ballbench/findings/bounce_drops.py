@@ -9,7 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ballbench.findings.bounce_doubt import beginning_in_doubt, first_gain, gain_words, standing_apart
+from ballbench.findings.bounce_doubt import (
+    beginning_in_doubt,
+    first_gain,
+    gain_words,
+    rather_knocks,
+    standing_apart,
+)
 from ballbench.findings.bounce_draws import SharedDraws, spread_of
 from ballbench.findings.bounce_findings import BounceAt, BounceDrop, Flight, HeardImpact
 from ballbench.physics.vertical_flight import (
@@ -127,6 +133,7 @@ def drop_of(
     notes: Sequence[str],
     *,
     sure: bool = False,
+    quieter: bool = True,
 ) -> tuple[BounceDrop, DropDraws | None]:
     """Say what one drop tells.
 
@@ -144,6 +151,8 @@ def drop_of(
         What the hearing noted.
     sure : bool
         A person picked the impacts, or looked at them: then doubt is said, and the drop counts.
+    quieter : bool
+        The impacts get quieter as a ball's do.
 
     Returns
     -------
@@ -181,7 +190,9 @@ def drop_of(
     rebound = None if drawn.rebound is None else spread_of(drawn.rebound, 1e3)
     if not bounces:
         said.append("one flight alone gives no restitution without a drop height")
-    doubt = beginning_in_doubt(bounces, drawn.restitution)
+    doubt = beginning_in_doubt(bounces, drawn.restitution) or rather_knocks(
+        bounces, drawn.restitution, len(kept), quieter=quieter, known=shared.height is not None
+    )
     if doubt and not sure:
         said.append(doubt)
         return BounceDrop(number, tuple(impacts), flights, bounces, rebound, tuple(said), counted=False), None

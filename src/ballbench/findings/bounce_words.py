@@ -64,7 +64,7 @@ def product_sentence(product: ProductBounce, settings: BounceSettings) -> str:
     low, high = product.lowest, product.highest
     decimals = max(decimals_for(product.rebound.low, product.rebound.high, 2), 0)
     return (
-        f"{product.product}, {product.balls} balls, {product.drops} drops: mean rebound "
+        f"{product.product}, {product.balls} balls, {product.drops} drops: mean rebound of these balls "
         f"{spread_text(product.rebound, 'mm')} from a drop of {_height_words(settings)}; lowest ball {low[0]}, "
         f"{format_value(low[1], decimals)} mm, highest ball {high[0]}, {format_value(high[1], decimals)} mm."
     )
@@ -111,8 +111,8 @@ def trend_sentence(ball: BallBounce) -> str:
         size = Spread(abs(slope.value), slope.u, ends[0], ends[1])
         return f"{name}: restitution {way} with impact speed, by {spread_text(size)} a m/s, {where}."
     return (
-        f"{name}: no change of restitution with impact speed is told, {where}: {spread_text(slope)} a m/s holds "
-        "no change."
+        f"{name}: no change of restitution with impact speed is told, {where}: it may be {spread_text(slope)} a m/s, "
+        "which includes none."
     )
 
 
@@ -147,7 +147,9 @@ def clause_sentence(clause: BounceClause) -> str:
     limits += f" ({_DOUBT[clause.seen]})" if limits and clause.seen in _DOUBT else ""
     head = f"{clause.product}, {clause.clause}" + (f", {limits}" if limits else "")
     if clause.decision == "not tested" or clause.value is None:
-        return f"{head}: not tested: {clause.reason}."
+        # Other commands know a surface from the bench file alone; those of a drop have an option for it.
+        reason = clause.reason.replace("put surface under", "say what they fell on (--surface), or put surface under")
+        return f"{head}: not tested: {reason}."
     value = _in_words_of_the_limit(clause)
     chance = _chance(clause.probability)
     return f"{head}: {clause.decision}: {value}; inside with {chance}; {_count(clause.balls, 'ball')}."

@@ -31,11 +31,16 @@ _OBLIQUE = 1.5
 _ROLL_NOTED = 5.0
 _NOISY, _TOO_NOISY = 0.015, 0.03
 """Scatter of places as a share of the ball's breadth: said from, refused from (own choices)."""
-_PATTERN = 4.0
+_PATTERN = 2.5
 """Neighbouring places that are off alike: from so many on it is a wrong curve rather than noise (own choice)."""
+_BENT, _BENT_PX = 0.003, 0.12
+"""Scatter of places that follow a wrong curve, from which a clip is refused: a share of the breadth, and px. Clips with
+their cameras' faults stay below 0.0015; a clock that slows by 3 % in mid clip makes 0.004 or more (simulation, own
+choices)."""
 _TWO_CLOCKS, _OTHER_CLOCK = 0.35, 0.2
-"""Curves of fall and rebounds that differ by more than the second share are of two clocks, for drag makes a few
-hundredths; up to the first an oblique view is looked at before (own choices)."""
+"""Fall and rebounds whose curves, as shares of the fitted ones, differ by more than the second are of two clocks; up to
+the first an oblique view is looked at before (own choices)."""
+_FEW_BENT = 8
 _FEW_A_SECOND = 100.0
 _LEAST_BREADTH = 12.0
 _SAID = 3.0
@@ -89,7 +94,7 @@ def why_refused(fit: DropFit, track: Track, clip: FilmedClip) -> str:
     """Say why a fitted drop is not believed, and what to do; empty where it is."""
     breadth = track.diameter if math.isfinite(track.diameter) else math.inf
     return (
-        _clock_changes(track, _TWO_CLOCKS) or _oblique(fit, clip) or _clock_changes(track, _OTHER_CLOCK)
+        _clock_changes(fit, track, _TWO_CLOCKS) or _oblique(fit, clip) or _clock_changes(fit, track, _OTHER_CLOCK)
         or _wrong_scale(clip) or _uneven(fit) or _not_free(fit, breadth)
     )  # fmt: skip
 
@@ -118,12 +123,12 @@ def _wrong_scale(clip: FilmedClip) -> str:
 
 def _not_free(fit: DropFit, breadth: float) -> str:
     """Say that the ball's places do not lie on flights, or that it was thrown."""
+    if fit.pattern > _PATTERN and fit.noise > max(_BENT * breadth, _BENT_PX):
+        return (
+            "the ball does not move as one that flies freely: the speed changes inside the clip, or the camera moves; "
+            "use the camera's own clip, not one whose speed was changed, filmed from a stand and square on"
+        )
     if fit.noise > _TOO_NOISY * breadth:
-        if fit.pattern > _PATTERN:
-            return (
-                "the ball does not move as one that flies freely; use the camera's own clip, not one whose speed was "
-                "changed, and film square on from the height of the fall's middle"
-            )
         return (
             f"the ball's place jumps by {fit.noise * fit.scale.value:.1f} mm from picture to picture: too much "
             "compression or too little light; film larger, brighter, and send the clip as the original file"
@@ -141,20 +146,29 @@ def _wrong_clock(size: SizeCheck, clip: FilmedClip) -> str:
     return (
         f"by gravity a pixel is {size.ratio.value:.3g} times what it is by the ball's own size{beside}: the clip runs "
         f"{how} (slow motion, or a changed speed), or the ball's size is not as said; use the camera's original clip "
-        "with its own times, and check --ball"
+        "with its own times, and check the diameter that was said"
     )
 
 
-def _clock_changes(track: Track, most: float) -> str:
-    """Say that fall and rebounds are bent so differently that they have different clocks, where they are."""
+def _clock_changes(fit: DropFit, track: Track, most: float) -> str:
+    """Say that fall and rebounds are bent so differently that they have different clocks, where they are.
+
+    Each is held against what the fitted flight is bent there, for drag alone bends a long fall of a light ball less.
+    """
     flights = track.flights
-    curved = [] if flights is None else [
-        curve for part, curve in zip(flights.parts, flights.curvatures, strict=True) if part.size >= 8
-    ]  # fmt: skip
-    if len(curved) > 1 and max(curved) > (1.0 + most) * min(curved):
+    if flights is None:
+        return ""
+    begins = np.cumsum([0, *(part.size for part in flights.parts)])
+    shares = []
+    for part, curve, begin in zip(flights.parts, flights.curvatures, begins[:-1], strict=True):
+        if part.size < _FEW_BENT:
+            continue
+        t, fitted = track.t[part], track.y[part] - fit.residuals[begin : begin + part.size]
+        shares.append(curve / max(2.0 * float(np.polyfit(t - t.mean(), fitted, 2)[0]), 1e-9 * abs(curve)))
+    if len(shares) > 1 and max(shares) > (1.0 + most) * min(shares):
         return (
             f"fall and rebounds run by different clocks (the pull of gravity differs by "
-            f"{100 * (max(curved) / min(curved) - 1):.0f} %): the speed changes inside the clip, as in edited slow "
+            f"{100 * (max(shares) / min(shares) - 1):.0f} %): the speed changes inside the clip, as in edited slow "
             "motion; use the camera's original clip"
         )
     return ""

@@ -31,7 +31,7 @@ CAUSES = {
     TILT: "a camera that looks up or down",
     ROLLING: "rows read one after the other",
     NEARING: "a ball that comes nearer",
-    SINKING: "a ball that comes nearer, seen from above or below",
+    SINKING: "a camera above or below a ball that comes nearer",
     LENS: "a lens that bends the picture",
     CONTACT: "contact time",
     DRAG: "drag",

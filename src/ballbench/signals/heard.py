@@ -47,11 +47,14 @@ class DropHeard:
         Impacts of the same drop that were heard after one that was not: no flight may be taken across the gap.
     notes : tuple of str
         What a person should know of this drop.
+    quieter : bool
+        The impacts get quieter as a ball's do; False: they do not, by a recorder's gain, or since no ball makes them.
     """
 
     impacts: tuple[Impact, ...]
     beyond: tuple[Impact, ...] = ()
     notes: tuple[str, ...] = ()
+    quieter: bool = True
 
 
 @dataclass(frozen=True, slots=True)

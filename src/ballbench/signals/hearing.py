@@ -12,7 +12,7 @@ from ballbench.errors import BadRequest, Fault
 from ballbench.signals.attacks import STEP, Attacks, attacks_in, band_levels
 from ballbench.signals.bounce_search import FEWEST, Chain, as_timed, bouncing
 from ballbench.signals.heard import DropHeard, Heard, Impact
-from ballbench.signals.onset_time import onset_near
+from ballbench.signals.onset_time import onsets_of
 from ballbench.signals.recorder_faults import at_the_limit, floor_dip, level_fall
 
 __all__ = ["LOWEST_RATE", "hear", "hear_at"]
@@ -29,8 +29,11 @@ _DRAWN = 2000  # pieces of the picture
 _LEAST_ABOVE = 5.0  # dB: quieter impacts at the end of a drop are left out (own choice)
 _HIDES = 6.0  # dB by which a sound may be quieter than the impact that it hides (own choice)
 _CUT_SHARE = 0.02  # of a drop's samples at the limit from which the onsets are not trusted
+_MANY_BESIDE = 3  # sounds like impacts among those of a ball from which they are said (own choice)
+_ECHO_TIME = 40e-3  # s (own choice)
 _PUMPED = 6.0  # dB that the quiet may sink between impacts
 _MARK = "or mark the impacts by hand"
+_NO_QUIETER = "The impacts hardly get quieter, as if the recorder turned its gain up; switch automatic gain off."
 
 
 def hear(samples: ArrayLike, rate: int, *, lossy: bool = False) -> Heard:
@@ -139,10 +142,7 @@ def _timed(
     """Time the impacts of a chain; None where it then is no ball."""
     coarse = attacks.times[list(chain.members)]
     rooms = np.diff(coarse, prepend=coarse[0] - 0.2)
-    onsets = [
-        onset_near(channel, rate, float(place), float(room), lossy=lossy)
-        for place, room in zip(coarse, rooms, strict=True)
-    ]
+    onsets = onsets_of(channel, rate, coarse, rooms, lossy=lossy)
     times = np.array([place if onset is None else onset.time for place, onset in zip(coarse, onsets, strict=True)])
     us = np.array([_UNTIMED if onset is None else onset.u for onset in onsets])
     timed = as_timed(attacks, chain, times, us)
@@ -177,10 +177,16 @@ def _drop(
     fault = _spoilt(channel, frames, rate, attacks, chain, kept, notes)
     if fault:
         return fault, None
+    beside = _beside(attacks, chain)
+    if beside >= _MANY_BESIDE:
+        notes.append(
+            f"{beside} other sharp sounds as loud as the impacts lie among them: another ball, or knocks; let one ball "
+            "bounce at a time."
+        )
     due = 2.0 * impacts[-1].time - impacts[-2].time
     if due > seconds:
         notes.append("The recording ends while the ball still bounces.")
-    return "", DropHeard(tuple(kept), tuple(beyond), tuple(notes))
+    return "", DropHeard(tuple(kept), tuple(beyond), tuple(notes), quieter=_NO_QUIETER not in notes)
 
 
 def _hidden_before(frames: NDArray[np.float32], attacks: Attacks, chain: Chain, impacts: list[Impact]) -> str:
@@ -199,6 +205,18 @@ def _hidden_before(frames: NDArray[np.float32], attacks: Attacks, chain: Chain, 
     if loudest < expected - _HIDES:
         return ""
     return f"Something loud near {before:.2f} s may hide an impact before the one that is taken for the first."
+
+
+def _beside(attacks: Attacks, chain: Chain) -> int:
+    """Count what lies among the impacts, as sharp as they are and as loud as most, and is none, nor an echo of one."""
+    members = list(chain.members)
+    others = np.setdiff1d(np.arange(members[0], members[-1]), members)
+    if not others.size:
+        return 0
+    since = np.min(np.abs(attacks.times[others][:, None] - attacks.times[members][None, :]), axis=1)
+    sharp = attacks.rise[others] > np.min(attacks.rise[members])
+    loud = attacks.level[others] > np.quantile(attacks.level[members], 0.25)
+    return int(np.sum((since > _ECHO_TIME) & sharp & loud))
 
 
 def _spoilt(
@@ -230,9 +248,7 @@ def _spoilt(
             "switch automatic gain and noise suppression off, or record with another program, and drop again."
         )
     if not math.isnan(fall) and expected > 6.0 and fall < 0.2 * expected:
-        notes.append(
-            "The impacts hardly get quieter, as if the recorder turned its gain up; switch automatic gain off."
-        )
+        notes.append(_NO_QUIETER)
     return ""
 
 

@@ -306,7 +306,9 @@ def _repeats(seen: list[Sighting], same: dict[int, bool], x: Array, y: Array) ->
         before, after = max(i - 2, 0), min(i + 1, len(seen) - 1)
         step = abs(float(y[after] - y[before])) / max(after - before, 1)  # small about the top of a flight
         moved = math.hypot(x[i] - x[i - 1], y[i] - y[i - 1])
-        again[i] = same[seen[i].frame] or (step > 0.7 and moved < 0.08 * step)
+        came, goes = float(y[i - 1] - y[before]), float(y[after] - y[i])
+        turns = came * goes < 0.0 and min(abs(came), abs(goes)) > step  # the same place before and after an impact
+        again[i] = same[seen[i].frame] or (step > 0.7 and moved < 0.08 * step and not turns)
     return again
 
 

@@ -23,6 +23,7 @@ from ballbench.findings.bounce_findings import (
 from ballbench.findings.bounce_words import bounce_sentences, settings_words
 from ballbench.findings.cautions import cautions_for
 from ballbench.records import Bench, read_bench
+from ballbench.records.media.said_invented import calls_itself_invented
 from ballbench.records.picks import Picks, read_picks
 from ballbench.records.readings import SAYS_INVENTED
 from ballbench.specs import Requirement, find_requirement
@@ -135,7 +136,7 @@ def listen(request: ListenRequest) -> BounceFindings:
         left_out[owner] = left_out.get(owner, 0) + len(found.drops) - len(drops)
     bounces, draws = ball_bounces(balls, left_out, request.seed)
     clauses = () if requirement is None else _clauses(request, requirement, bench, draws, prepared)
-    invented = SAYS_INVENTED in picks.notes
+    invented = SAYS_INVENTED in picks.notes or any(map(calls_itself_invented, request.files))
     found_all = BounceFindings(
         tuple(recordings), bounces, clauses, prepared.settings, request.seed, DRAWS,
         requirement.id if requirement else "", requirement.title if requirement else "",
@@ -190,14 +191,22 @@ def _recording(
     drops, counted = _drops(heard, shared, seed, digest, sure=bool(picked))
     notes = tuple(dict.fromkeys((*sound.notes, *heard.notes)))
     refused_why = heard.refused
-    if not refused_why and not any(drop.flights for drop in drops):
-        why = drops[0].notes[-1] if drops and drops[0].notes else "record again"
-        refused_why = f"no flight between two impacts could be timed; {why}"
+    if not refused_why and not counted:
+        refused_why = _none_counts(drops)
     found = BounceRecording(
         file.name, digest, product, ball, refused_why, drops, heard.seconds, heard.rate, notes,
         any(hit.picked == "by hand" for drop in drops for hit in drop.impacts), _picture(heard),
     )  # fmt: skip
     return found, counted
+
+
+def _none_counts(drops: Sequence[BounceDrop]) -> str:
+    """Say why none of the drops of a recording counts, and what to do."""
+    why = drops[0].notes[-1] if drops and drops[0].notes else "record again"
+    if any(drop.flights for drop in drops) and not any(drop.bounces for drop in drops):
+        why = "one flight alone tells no restitution; give --drop-height, or let the ball bounce on"
+    timed = any(len(drop.impacts) > 1 for drop in drops)
+    return f"no drop in it counts; {why}" if timed else f"no flight between two impacts could be timed; {why}"
 
 
 def _heard(sound: Sound, picked: tuple[tuple[float, ...], ...]) -> Heard:
@@ -235,7 +244,7 @@ def _drops(
     for number, one in enumerate(heard.drops, 1):
         impacts = [HeardImpact(hit.time, hit.u, hit.above, hit.picked) for hit in one.impacts]
         rng = named_rng(seed, digest, str(number))
-        drop, drawn = drop_of(number, impacts, shared, rng, one.notes, sure=sure)
+        drop, drawn = drop_of(number, impacts, shared, rng, one.notes, sure=sure, quieter=one.quieter)
         drops.append(drop)
         if drawn is not None and drop.bounces:
             used = impacts[: len(drop.flights) + 1]
