@@ -80,6 +80,15 @@ def test_json_stands_alone_and_is_the_same_for_the_same_seed(ballbench: Run, ask
     assert made["limits"] == {"lower": 40.0, "upper": 40.6}
 
 
+def test_a_pipe_is_told_at_once_what_is_worked_out(ballbench: Run, asked: Asked) -> None:
+    """Where no bar can be drawn a line on stderr counts designs and tests; what is bad says its fault alone."""
+    run = ballbench(*asked.words, "--balls", "6,8,6", "--json", "-")
+    assert run.err.startswith("Working out: 2 designs, 20 simulated tests of each.")
+    assert json.loads(run.out)["tests"] == 20
+    assert ballbench(*asked.words, "--balls", "6", "--json", "-").err.startswith("Working out: 1 design, 20 simulated")
+    assert "Working out" not in ballbench(*asked.words, "--tests", "1").err
+
+
 def test_a_mean_on_the_limit_is_never_enough(ballbench: Run, asked: Asked) -> None:
     """Where the make's mean is the limit itself, no test of six balls is right nine times in ten."""
     run = ballbench(*asked.words, "--balls", "6", "--true-mean", "40.6", "--json", "-")

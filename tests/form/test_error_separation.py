@@ -22,12 +22,18 @@ def waves(lobes: dict[int, tuple[float, float]], theta: np.ndarray) -> np.ndarra
     return sum((a * np.cos(n * theta + p) for n, (a, p) in lobes.items()), np.zeros_like(theta))
 
 
-def photographs(turns: tuple[float, ...], rng: np.random.Generator, sd: float, off: float = 0.0) -> list[Harmonics]:
+def photographs(
+    turns: tuple[float, ...],
+    rng: np.random.Generator,
+    sd: float,
+    off: float = 0.0,
+    ball: dict[int, tuple[float, float]] = BALL,
+) -> list[Harmonics]:
     """Outlines as they would be seen: the ball turned counter-clockwise, the camera where it is, noise, centring."""
     found = []
     for turn in turns:
         turned = THETA - math.radians(turn + rng.normal(0, off))
-        r = 20.0 + waves(BALL, turned) + waves(CAMERA, THETA) + rng.normal(0, 0.1) * np.cos(THETA - rng.uniform(0, 6))
+        r = 20.0 + waves(ball, turned) + waves(CAMERA, THETA) + rng.normal(0, 0.1) * np.cos(THETA - rng.uniform(0, 6))
         found.append(harmonics_of(THETA, r + rng.normal(0, sd, N), u=sd))
     return found
 
@@ -53,6 +59,17 @@ def test_uncertainty_and_closure_hold_in_simulation() -> None:
             parts = np.array([one.amplitude[n - 1] * math.cos(one.phase[n - 1]) for one in held])
             assert parts.std() == pytest.approx(held[0].u[n - 1], rel=0.12)
     assert stats.kstest([one.p for one in sets], "uniform").pvalue > 0.001
+
+
+def test_turns_that_are_off_as_much_as_said_are_seldom_accused() -> None:
+    """400 sets with turns off by 1 degree, as is said: 1 % do not go together, 3 % with 4 SD of a binomial.
+
+    The errors of one turn move all harmonics at once; taken for independent, 15 % of such sets were accused.
+    """
+    rng = np.random.default_rng(12)
+    dented = {n: (0.02 / n, 0.3 * n) for n in range(2, 40)}
+    sets = [separate(photographs(TURNS, rng, 0.002, 1.0, dented), TURNS, turn_u=1.0) for _ in range(400)]
+    assert np.mean([not one.agrees for one in sets]) <= 0.03
 
 
 def test_turns_that_are_not_what_they_are_said_to_be() -> None:

@@ -113,3 +113,15 @@ def test_too_few_draws_are_refused() -> None:
     """Quantiles of 2 % need more than a handful (own rule)."""
     with pytest.raises(BadRequest, match="40 or more"):
         forms_of(np.full(N, 20.0), EdgeNoise(0.01), 50, np.random.default_rng(1), draws=10)
+
+
+@pytest.mark.parametrize("oval", [0.1, 0.5, 3.0])
+@pytest.mark.parametrize("amplitude", [0.05, 0.1, 0.3])
+def test_a_camera_that_leaves_no_oval_does_not_make_the_form_smaller(oval: float, amplitude: float) -> None:
+    """Three lobes of known amplitude, form 2 a by their definition, and an oval that may be there but is not."""
+    rng = np.random.default_rng(8)
+    theta = np.arange(720) * 2 * math.pi / 720
+    radius = 300.0 + amplitude * np.cos(3 * theta) + rng.normal(0.0, 0.02, 720)
+    found = forms_of(radius, EdgeNoise(0.02, oval), 50.0, rng, draws=200, kinds=("minimum zone",))["minimum zone"]
+    assert found.low <= 2 * amplitude <= found.high
+    assert found.low <= found.value <= found.high

@@ -14,6 +14,8 @@ from ballbench.presentation.charts.press_picture import press_picture
 from ballbench.presentation.charts.sheet import WIDTH
 from ballbench.presentation.charts.vee_data import VeeChart
 from ballbench.presentation.charts.vee_picture import vee_picture
+from ballbench.presentation.document import Figure
+from ballbench.presentation.vee_report import vee_document
 from ballbench.workflows.press import press_typed
 from ballbench.workflows.vee import vee_typed
 
@@ -110,3 +112,15 @@ def test_a_press_shows_every_ball_and_the_mean_with_its_interval(tmp_path: Path)
     assert (one.specks, one.bars) == ((7.0,), ())
     assert chart.n_text == "n = 3 balls, this rig only"
     lay_out(chart)
+
+
+def test_the_ball_that_is_drawn_is_the_one_that_is_surely_out_of_round_by_most() -> None:
+    """Ball 02 moved little in one vee, so its band is wide; ball 01 moved 0.030 mm with three lobes counted."""
+    found = forms("A,01,seam,90,summit,-0.012,0.018,3,0.0005,3\nA,02,seam,90,summit,-0.004,0.012,3,0.0005,\n")
+    (product,) = found.products
+    one, two = (ball.sections[0] for ball in product.balls)
+    assert two.high > one.high
+    assert one.low > two.low
+    assert vee_picture(product).label == "A, ball 01, seam"
+    captions = [block.caption for block in vee_document(found).blocks if isinstance(block, Figure)]
+    assert any("largest at the lower end of its band" in text for text in captions)

@@ -4,6 +4,7 @@ import io
 import json
 import math
 import re
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -164,6 +165,16 @@ def test_a_long_evening_is_cut_and_said() -> None:
     chart = drops_picture(many, "Curlew")
     assert len(chart.rows) == 8
     assert chart.n_text == "n = 12 drops of 1 ball, 8 shown"
+
+
+def test_drops_of_a_ball_are_counted_through_its_recordings(found: BounceFindings) -> None:
+    """Three recordings of a drop each: rows of a picture that can be told apart, in a column that cuts long names."""
+    one = found.recordings[0]
+    files = tuple(
+        replace(one, file=f"Curlew_01_{k}.wav", drops=(replace(drop, number=1),)) for k, drop in enumerate(one.drops)
+    )
+    chart = drops_picture(replace(found, recordings=files), "Curlew")
+    assert [row.label for row in chart.rows] == ["ball 01, drop 1", "ball 01, drop 2", "ball 01, drop 3"]
 
 
 def test_the_report_is_a_page_and_a_pdf(found: BounceFindings, tmp_path: Path) -> None:

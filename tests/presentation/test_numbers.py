@@ -80,3 +80,8 @@ def test_counts_and_times_are_words_of_their_number() -> None:
     """One ball is singular, and bench time turns from minutes into hours at an hour and a half."""
     assert (plural(1, "ball"), plural(2, "axis", "axes")) == ("1 ball", "2 axes")
     assert (duration_words(20), duration_words(130), duration_words(math.nan)) == ("about 20 min", "about 2 h", "")
+
+
+def test_a_spread_of_one_ball_is_not_known() -> None:
+    """One ball has no spread between balls: NaN is said in words, and no number is made of it."""
+    assert measured(Truth(math.nan, math.nan, math.nan), "mm", (40.0, None)) == "not known"

@@ -68,3 +68,38 @@ def test_a_header_alone_is_no_file(tmp_path: Path) -> None:
     """Nothing read is said, with what to do."""
     with pytest.raises(BadReadings, match="no row below the header"):
         read_vee_readings(_file(tmp_path, "product,ball,angle,low,high\n"))
+
+
+HEAD = "product,ball,angle,low,high,unit,meant\n"
+
+
+def _asked(folder: Path, rows: str) -> list[tuple[str, str]]:
+    """Give where a file is asked about its ranges, and what was found there."""
+    with pytest.raises(BadReadings) as caught:
+        _read(folder, rows)
+    assert all("if it is meant, say yes under meant" in fault.todo for fault in caught.value.faults)
+    return [(fault.where.removeprefix("vee.csv, "), fault.found) for fault in caught.value.faults]
+
+
+def _read(folder: Path, rows: str) -> int:
+    """Give how many rows were read."""
+    return len(read_vee_readings(_file(folder, HEAD + rows)).rows)
+
+
+def test_a_range_beyond_belief_is_asked_about_until_it_is_said_to_be_meant(tmp_path: Path) -> None:
+    """18 for 0.018 among ranges of 0.03; the word "yes" in its own line lets it through, as does the right unit."""
+    others = "A,01,90,-0.012,0.018,mm,\nA,02,90,-0.010,0.020,mm,\n"
+    asked = _asked(tmp_path, others + "A,03,90,-0.012,18,mm,\n")
+    assert asked == [("line 4, column high", "a range of 18.01 mm, where the others are about 0.03 mm")]
+    assert _read(tmp_path, others + "A,03,90,-0.012,18,mm,yes\n") == 3
+    assert _read(tmp_path, others + "A,03,90,-12,18,um,\n") == 3
+
+
+def test_ranges_are_held_against_the_others_and_against_what_balls_do(tmp_path: Path) -> None:
+    """Alone 4.9 mm pass and 5.1 do not; beside two of 0.03 mm 1.6 do not (50 times), beside two of 0.04 they do."""
+    assert _read(tmp_path, "A,01,90,0,4.9,mm,\n") == 1
+    assert len(_asked(tmp_path, "A,01,90,0,5.1,mm,\nA,02,90,0,5.2,mm,\n")) == 2
+    assert len(_asked(tmp_path, "A,01,90,0,0.03,mm,\nA,02,90,0,0.03,mm,\nA,03,90,0,1.6,mm,\n")) == 1
+    assert _read(tmp_path, "A,01,90,0,0.04,mm,\nA,02,90,0,0.04,mm,\nA,03,90,0,1.6,mm,\n") == 3
+    with pytest.raises(BadReadings, match="yes, no, or nothing"):
+        read_vee_readings(_file(tmp_path, HEAD + "A,01,90,0,0.1,mm,perhaps\n"))

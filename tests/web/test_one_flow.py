@@ -125,9 +125,19 @@ class Walk:
         page.wait_for_url(re.compile(r"/plans/1$"))
 
     def set_up(self) -> None:
-        """Set up what was planned; only make and box are typed. Its bench sheet can be printed then."""
+        """Set up what was planned; only make and box are typed. Its bench sheet can be printed then.
+
+        The piece that the caliper was qualified with is offered, comes with its numbers, and can be left out.
+        """
         page = self.page
         page.get_by_role("link", name="Set up this test").click()
+        again, piece = page.get_by_role("button", name="Take the steel ball again"), page.locator(".reference")
+        again.click()
+        told = {name: piece.locator(f'[name="{name}"]').input_value() for name in ("name", "value", "u", "unit")}
+        assert told == {"name": "steel ball", "value": "42.7", "u": "0.001", "unit": "mm"}
+        assert not again.is_visible()
+        piece.get_by_role("button", name="Leave it out").click()
+        assert again.is_visible()
         self.fill("Make", "Dunlin", page.locator("#makes"))
         self.fill("Box", "D-1", page.locator(".box-of-balls"))
         page.get_by_role("button", name="Set it up").click()

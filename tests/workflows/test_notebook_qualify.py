@@ -13,10 +13,12 @@ from made_tests import a_set_up, entry, new_test, places, put, sent
 from ballbench.errors import BadRequest, Conflict
 from ballbench.presentation.qualification_json import qualification_to_json
 from ballbench.presentation.screens.qualify_page import qualify_html
+from ballbench.presentation.screens.set_up import set_up_html
 from ballbench.store import Notebook
 from ballbench.workflows.bench import bench_state
 from ballbench.workflows.bench_requests import Finish
 from ballbench.workflows.exchange import export_file, export_tables
+from ballbench.workflows.forms import set_up_page
 from ballbench.workflows.measure import enter
 from ballbench.workflows.qualified import qualified_instruments
 from ballbench.workflows.qualify_forms import instruments_page
@@ -198,3 +200,16 @@ def test_a_study_that_leaves_and_comes_back_is_a_study(notebook: Notebook, tmp_p
     back = take_in_whole(notebook, TakeInWhole(**sent(archive=archive)))
     assert back.purpose == "repeat study"
     assert qualify_notebook_test(notebook, back.id).repeats == qualify_notebook_test(notebook, test).repeats
+
+
+def test_a_set_up_offers_the_piece_that_an_instrument_was_qualified_with(notebook: Notebook) -> None:
+    """Once, with value, uncertainty and unit as they were given; before anything is kept none is offered."""
+    test = a_study(notebook)
+    read_all(notebook, test)
+    assert set_up_page(notebook, "golf").pieces == ()
+    keep_qualification(notebook, test, Keep(**sent(), quantity="diameter"))
+    keep_qualification(notebook, test, Keep(**sent(), quantity="diameter"))
+    (piece,) = set_up_page(notebook, "golf").pieces
+    assert (piece.name, piece.value, piece.u, piece.unit) == ("steel ball", 1.5748, 0.00004, "in")
+    html = set_up_html(set_up_page(notebook, "golf"))
+    assert 'data-again="steel ball" data-quantity="diameter" data-value="1.5748" data-u="0.00004" data-unit="in"' in html

@@ -246,3 +246,23 @@ def test_typed_entries_are_read_as_a_file_is() -> None:
     assert press_typed(text).products[0].groups[0].group.mean == pytest.approx(6.25)
     with pytest.raises(BadReadings, match=r"entries.csv, line 2, column seconds"):
         press_typed(text.replace(",5,6.1", ",0,6.1"))
+
+
+def test_an_empty_cell_is_told_in_the_words_of_the_trade(tmp_path: Path) -> None:
+    """No fault speaks of "a product" or "a seconds": beside a field called Make it says whose name is wanted."""
+    with pytest.raises(BadReadings) as caught:
+        found_of(tmp_path, ",,,,80,10,,,\n")
+    allowed = {fault.where.rsplit(" ", 1)[1]: fault.allowed for fault in caught.value.faults}
+    assert allowed["product"] == "the name of the make in every line"
+    assert allowed["seconds"] == allowed["deformation"] == "a number in every line"
+    assert not any(f"a {name} " in text for name, text in allowed.items())
+
+
+@pytest.mark.parametrize("spec", ["", "tennis-type-2", "padel"])
+def test_presses_are_spoken_of_once(spec: str) -> None:
+    """Guarding, and that hardness comes last, stand in one caution each, whatever the requirement says too."""
+    cautions = press_typed(f"{HEAD}\n{rows('Curlew', CURLEW)}", spec).cautions
+    assert sum("guard" in text for text in cautions) == 1
+    assert sum("hardness" in text.casefold() for text in cautions) == 1
+    assert len(set(cautions)) == len(cautions)
+    assert not spec or any("no over-inflation." in text for text in cautions)

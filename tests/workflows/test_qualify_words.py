@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from ballbench.findings.qualification import CalibrationFound, PersonFound, Qualification
+from ballbench.findings.qualification import CalibrationFound, DriftFound, PersonFound, Qualification
 from ballbench.findings.qualifying.words import qualification_sentences
 from ballbench.workflows.qualify import QualifyRequest, qualify
 
@@ -71,3 +71,21 @@ def test_an_offset_is_told_by_its_own_interval(found: Qualification) -> None:
     assert "off by no more than can be told" in " ".join(qualification_sentences(replace(found, calibration=line)))
     beyond = replace(line, error_low=0.002, error_high=0.018)
     assert "reads 0.010 mm too high" in " ".join(qualification_sentences(replace(found, calibration=beyond)))
+
+
+def drifting(found: Qualification, **changes: object) -> str:
+    one = DriftFound("steel ball", 3, 4.0 / 60.0, 0.6, 0.2, 5.3, 0.04, 0.01, beyond_noise=True)
+    return " ".join(qualification_sentences(replace(found, drift=(replace(one, **changes),))))  # type: ignore[arg-type]
+
+
+def test_checks_minutes_apart_tell_no_rate(found: Qualification) -> None:
+    """0.6 mm an hour over 4 min are 0.040 mm; over 4 h, or where no time is known, it is a rate as before."""
+    said = drifting(found)
+    assert "moved up by 0.040 mm, beyond noise, over 3 checks within 4 min: too close in time to tell a rate" in said
+    assert "an hour" not in said
+    quiet = drifting(found, beyond_noise=False)
+    assert "no drift is seen beyond noise over 3 checks within 4 min: too close in time" in quiet
+    assert "an hour" not in quiet
+    assert "up to 5.3 mm an hour" in drifting(found, beyond_noise=False, hours=4.0)
+    assert "0.60 mm a check" in drifting(found, hours=math.nan)
+    assert "one check lay 0.030 mm above the first" in drifting(found, steady=False, jump=0.03)

@@ -22,6 +22,7 @@ from ballbench.quantities.uncertain import Uncertain
 
 __all__ = [
     "EDGE_U",
+    "GRID_U",
     "LEAST_ARC",
     "LEAST_TOLD",
     "SizeKnown",
@@ -39,6 +40,10 @@ coded otherwise than the file says (own choice). It moves the diameter, not the 
 LEAST_TOLD = 0.03
 """Form, pixels, under which no ball is told from a round one, whatever the noise: what the grid of pixels leaves was as
 much as that on rendered round balls (own choice)."""
+GRID_U = 0.004
+"""Standard uncertainty, pixels, that a lobe has at least: what the grid of pixels leaves in one harmonic, most of it at
+four lobes. Without it 11 % of 300 rendered photographs told of a lobe that is not there, in place of 5 % (own
+choice)."""
 LEAST_ARC = 2.2
 """Pixels of limb behind one independent point of the edge, as the images part lays its stretches."""
 _POINTS = 1440
@@ -106,7 +111,7 @@ def photo_outline(
     forms = forms_of(radius, EdgeNoise(noise, oval), cutoff, rng, seen=seen)
     own = float(np.sqrt(np.mean(noise**2)))
     found = harmonics_of(outline.theta, radius, u=own, most=MOST)
-    found = _with_oval(found, oval)
+    found = _with_oval(replace(found, u=np.maximum(found.u, GRID_U)), oval)
     size, scale, diameter = sized(found.radius, own, outline, known)
     return replace(
         photo,

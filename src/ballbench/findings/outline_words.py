@@ -15,6 +15,7 @@ __all__ = [
 
 _NAMED = 4
 """Lobes that a sentence names (own choice); the rest stands in the table."""
+_BOUND = 1.96
 
 
 def outline_sentences(found: OutlineFindings) -> tuple[str, ...]:
@@ -39,6 +40,11 @@ def photo_sentences(photo: PhotoOutline) -> tuple[str, ...]:
 def form_sentence(photo: PhotoOutline) -> str:
     """Say the form by the minimum zone, or that the ball is not told from a round one."""
     zone = next(form for form in photo.forms if form.kind == "minimum zone")
+    if not zone.told and photo.told:
+        return (
+            f"form {form_text(zone, photo.unit)}; that much from crest to trough is not told from a round ball's, but "
+            f"{_tall(photo.told)} lobes stand out of the noise."
+        )
     if not zone.told:
         return f"not told from a round ball; its form is {form_text(zone, photo.unit)}."
     return f"form {form_text(zone, photo.unit)}{_main_lobes(photo.told)}."
@@ -61,8 +67,12 @@ def circle_words(kind: str) -> str:
 def _main_lobes(told: Sequence[Lobe]) -> str:
     if not told:
         return ""
-    names = [str(lobe.n) for lobe in told[:_NAMED] if lobe.freed >= 0.25 * told[0].freed]
-    return f", most of it {_joined(names)} lobes"
+    return f", most of it {_tall(told)} lobes"
+
+
+def _tall(told: Sequence[Lobe]) -> str:
+    """Number the lobes that are a quarter as high as the highest, or higher."""
+    return _joined([str(lobe.n) for lobe in told[:_NAMED] if lobe.freed >= 0.25 * told[0].freed])
 
 
 def lobes_sentence(lobes: Sequence[Lobe], unit: str) -> str:
@@ -95,9 +105,17 @@ def _diameters(photo: PhotoOutline) -> str:
     if one is None or not (one.even or one.odd):
         return ""
     three = next(axes for axes in one.by_axes if axes.axes == 3)
-    words = f"In this plane diameters vary by {value_text(one.variation, one.u)} {photo.unit}"
     if one.even:
-        words += f"; three even axes would show {value_text(three.mean, one.u)} {photo.unit} of it on average"
+        words = (
+            f"In this plane diameters vary by {value_text(one.variation, one.u)} {photo.unit}; a caliper at three even "
+            f"axes would show {value_text(three.mean, one.u)} {photo.unit} of it on average"
+        )
+    else:
+        hidden = _BOUND * one.u
+        words = (
+            "No even lobes stand out of the noise, so diameters are not told to vary in this plane: two lobes that "
+            f"hide there vary them by {value_text(hidden, hidden)} {photo.unit} at most"
+        )
     if not one.odd:
         return f"{words}."
     return f"{words}. Odd lobes make {value_text(one.odd_form, one.odd_u)} {photo.unit} of form that no caliper shows."

@@ -49,10 +49,16 @@ def other_chances(item: Evidence, bench: Bench) -> dict[str, list[float]]:
 
 
 def _drawn_anew(item: Evidence, bench: Bench, noise_factor: float = 1.0, looks_factor: float = 1.0) -> list[float]:
-    """Chances from a fresh posterior; NaN for clauses on the ball's mean, which form hardly moves."""
+    """Chances from a fresh posterior; NaN for clauses on the ball's mean, which form hardly moves.
+
+    Where every clause is on the mean nothing is drawn, for nothing of it would be kept; the seed is taken all the same,
+    so that what is drawn after it stays as it was.
+    """
+    rng = np.random.Generator(np.random.PCG64(item.rng.integers(2**63)))
+    if not any(track.reading.ball in FORM_REDUCTIONS for track in item.tracks):
+        return [float("nan")] * len(item.tracks)
     prepared = prepare(item.prepared.sample, bench, noise_factor=noise_factor, looks_factor=looks_factor)
     unread = {track.clause.id: track.extra for track in item.tracks if track.extra}
-    rng = np.random.Generator(np.random.PCG64(item.rng.integers(2**63)))
     other = Evidence(prepared, item.clauses, rng, item.seed, 0, unread)
     try:
         other.draw(DRAWS, 0)

@@ -8,7 +8,15 @@ from collections.abc import Iterator, Sequence
 from ballbench.findings.roll_findings import SpotBall, SpotCount
 from ballbench.quantities.rounding import decimals_of, format_value, percent
 
-__all__ = ["chance_words", "seconds_words", "spot_assumed", "spot_notes", "spot_sentence", "spot_sentences"]
+__all__ = [
+    "chance_words",
+    "named_spot",
+    "seconds_words",
+    "spot_assumed",
+    "spot_notes",
+    "spot_sentence",
+    "spot_sentences",
+]
 
 _FEWEST = 5
 
@@ -42,18 +50,25 @@ def spot_sentence(ball: SpotBall) -> str:
         return f"{name}: never came to rest in {ball.restless} trials"
     first = ball.spots[0]
     expected = f"{ball.trials * first.chance:.1f}"
-    up = f"{first.spot} up in {first.count} of {ball.trials} trials where chance gives {expected} on average"
+    up = (
+        f"{named_spot(first.spot)} up in {first.count} of {ball.trials} trials where chance gives {expected} on average"
+    )
     if not math.isfinite(ball.p):
         return f"{name}: one spot is the whole sphere, so nothing can be told"
     by_chance = f"any spot so often by chance alone: {chance_words(ball.p_adjusted)}"
     if ball.told:
-        others = [spot.spot for spot in ball.spots[1:] if spot.more]
+        others = [named_spot(spot.spot) for spot in ball.spots[1:] if spot.more]
         more = f"; besides it {', '.join(others)}" if others else ""
         return f"{name}: more often than chance: {up}; {by_chance}{more}{_seconds(ball)}"
     need = (
         f"; {ball.least} of {ball.trials} would tell" if ball.least else f"; {ball.trials} trials are too few to tell"
     )
     return f"{name}: no spot more often than chance: {up}; {by_chance}{need}{_seconds(ball)}"
+
+
+def named_spot(spot: str) -> str:
+    """Name a spot in a sentence: a bare number reads as a count, so it is said to be a spot."""
+    return f"spot {spot}" if spot.isdigit() else spot
 
 
 def chance_words(p: float) -> str:

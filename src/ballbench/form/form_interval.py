@@ -185,6 +185,7 @@ def forms_of(
     Test inversion (a confidence interval as the set of values that are not rejected), along the one line of shapes that
     runs from a circle through the harmonics of the outline that noise does not explain. Near a circle these are few, so
     the line through all of them, each shrunk by what noise adds, is tried as well, and the wider ends are taken.
+    An oval that the camera may leave is a bound: the interval holds that with it and that without it.
     Simulated forms are to first order in form over radius, as the linear programs of `circle_exchange` have it. By
     definition no form is less than that of the minimum zone, so none is said to be.
     """
@@ -198,15 +199,33 @@ def forms_of(
     reached = np.isfinite(smooth)
     circles = reference_circles(points_of(theta[reached], smooth[reached]))
     chosen = _thinned(n, cutoff)[reached[_thinned(n, cutoff)]]
-    errors = filtered(noise.draws(n, draws, rng), cutoff, mask)[:, chosen]
     mean = float(smooth[reached].mean())
-    sure, every = _shapes(np.where(reached, smooth - mean, 0.0), noise, cutoff)
-    found = {
-        kind: _found(kind, circles[kind].form, _Forms(theta[chosen], kind), (sure[chosen], every[chosen]), errors)
-        for kind in kinds
-    }
+
+    def under(own: Noise) -> dict[Kind, FormFound]:
+        errors = filtered(own.draws(n, draws, rng), cutoff, mask)[:, chosen]
+        sure, every = _shapes(np.where(reached, smooth - mean, 0.0), own, cutoff)
+        return {
+            kind: _found(kind, circles[kind].form, _Forms(theta[chosen], kind), (sure[chosen], every[chosen]), errors)
+            for kind in kinds
+        }
+
+    found = under(noise)
+    if isinstance(noise, EdgeNoise) and noise.oval > 0.0:
+        bare = under(replace(noise, oval=0.0))
+        found = {kind: _either(found[kind], bare[kind]) for kind in kinds}
     zone = found.get("minimum zone")
     return found if zone is None else {kind: _no_less(one, zone) for kind, one in found.items()}
+
+
+def _either(ovalled: FormFound, bare: FormFound) -> FormFound:
+    """Put the intervals with and without the camera's oval together.
+
+    The oval is no noise that is there in every photograph but a bound: a camera that leaves none must not make what was
+    seen look like luck, and the form smaller than it was seen.
+    """
+    low, high = min(ovalled.low, bare.low), max(ovalled.high, bare.high)
+    value = ovalled.value if ovalled.told else bare.value
+    return replace(ovalled, value=value, low=low, high=high, u=(high - low) / _SPAN)
 
 
 def _no_less(one: FormFound, zone: FormFound) -> FormFound:

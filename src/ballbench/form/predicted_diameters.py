@@ -26,6 +26,7 @@ AXES = (2, 3, 4, 6)
 _PLACINGS = 4_000
 _GRID = 720
 _DRAWS = 200
+_NORMAL = 1.96
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,8 @@ class PredictedDiameters:
         Largest less smallest diameter over the whole turn, from the harmonics that noise does not explain, freed from
         noise; in the unit of the radius.
     u : float
-        Its standard uncertainty, by simulation; NaN where the noise is not known.
+        Its standard uncertainty, by simulation; where no even lobe is told, that of which two lobes at the floor of
+        noise would be the 95 % bound. NaN where the noise is not known.
     largest_at, smallest_at : float
         Directions of the largest and the smallest diameter, degrees from 0 to 180; NaN where it does not vary.
     by_axes : tuple of AxesVariation
@@ -112,22 +114,28 @@ def predicted_diameters(found: Harmonics, rng: np.random.Generator, *, most: int
     odd_shape = _waves(found.n[odd], theta, freed[odd] * np.exp(1j * found.phase[odd]))
     return PredictedDiameters(
         variation=shape.variation,
-        u=float(np.std(np.ptp(2.0 * _waves(found.n[even], grid, drawn_even), axis=1))) if even.any() else _none(found),
+        u=float(np.std(np.ptp(2.0 * _waves(found.n[even], grid, drawn_even), axis=1)))
+        if even.any()
+        else _none(found, 2, 4.0),
         largest_at=math.degrees(grid[int(read.argmax())]) if varies else math.nan,
         smallest_at=math.degrees(grid[int(read.argmin())]) if varies else math.nan,
         by_axes=tuple(_by_axes(shape, k, rng) for k in AXES),
         odd_form=float(many_forms(theta, odd_shape, "minimum zone")[0]) if odd.any() else 0.0,
         odd_u=float(np.std(many_forms(theta, _waves(found.n[odd], theta, drawn_odd), "minimum zone")))
         if odd.any()
-        else _none(found),
+        else _none(found, 3, 2.0),
         odd=tuple(int(n) for n in found.n[odd]),
         even=tuple(int(n) for n in found.n[even]),
     )
 
 
-def _none(found: Harmonics) -> float:
-    """Give the uncertainty of a part of which nothing was told: the floor of the lowest harmonic, taken as a bound."""
-    return 2.0 * float(found.floor[1]) / 1.96 if len(found.n) > 1 else math.nan
+def _none(found: Harmonics, n: int, reach: float) -> float:
+    """Give the uncertainty of a part of which nothing was told: what one lobe at the floor makes, taken as a bound.
+
+    An amplitude a of even lobes varies diameters by 4 a, one of odd lobes makes the form 2 a.
+    """
+    floor = found.floor[found.n == n]
+    return reach * float(floor[0]) / _NORMAL if floor.size else math.nan
 
 
 def _shape(found: Harmonics, freed: Floats, use: NDArray[np.bool_]) -> PlaneShape:

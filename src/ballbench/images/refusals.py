@@ -195,7 +195,7 @@ def shape_refusal(radius: Floats, u: Floats, kept: NDArray[np.bool_]) -> str:
 
 
 def widest_gap(kept: NDArray[np.bool_]) -> float:
-    """Give the widest stretch without an edge, radians."""
+    """Give the widest stretch without an edge, radians; `kept`, (n,), says which rays have one."""
     if kept.all():
         return 0.0
     if not kept.any():

@@ -172,7 +172,7 @@ def _drops_table(found: BounceFindings) -> Table:
             one.file, one.product, one.ball, str(drop.number), str(len(drop.impacts)),
             spread_text(drop.bounces[0].restitution) if drop.bounces else "none",
             "not known" if drop.rebound is None else spread_text(drop.rebound, "mm"),
-            "; ".join(drop.notes) or ("" if drop.counted else "left out"),
+            " ".join(map(as_sentence, drop.notes)) or ("" if drop.counted else "Left out."),
         )
         for one in found.recordings
         for drop in one.drops

@@ -68,7 +68,9 @@ def interval(truth: Truth, decimals: int, scale: float = 1.0) -> str:
 
 
 def measured(truth: Truth, unit: str, limits: Iterable[float | None] = ()) -> str:
-    """Print a value with its interval and unit, ``"40.39 mm (40.36 to 40.42)"``."""
+    """Print a value with its interval and unit, ``"40.39 mm (40.36 to 40.42)"``; a spread of one ball is not known."""
+    if math.isnan(truth.median):
+        return "not known"
     decimals = truth_decimals(truth, limits)
     return f"{with_unit(number(truth.median, decimals), unit)} ({interval(truth, decimals)})"
 

@@ -125,8 +125,8 @@ def _photo(photo: PhotoOutline, shared: tuple[str, ...], *, invented: bool) -> l
     )
     blocks += [skin, edge, _form_table(photo.forms, photo.unit), *_diameter_table(photo)]
     own = tuple(as_sentence(note) for note in photo.notes if note not in shared)
-    listed = (Listing(own),) if own else ()
-    return [*blocks, Fold("How this photograph was read", (Paragraph(edge_text(photo)), *listed))]
+    # A list, for a paragraph would be kept together with the next photograph's picture, on a page of its own.
+    return [*blocks, Fold("How this photograph was read", (Listing((edge_text(photo), *own)),))]
 
 
 def _form_table(forms: tuple[FormFound, ...], unit: str) -> Table:

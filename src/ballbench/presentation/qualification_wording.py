@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from ballbench.findings.qualification import CalibrationFound, ComponentFound, DriftFound, PersonFound
+from ballbench.findings.qualifying.words import rate_can_be_told
 from ballbench.presentation.budget_wording import two_figures
 from ballbench.presentation.numbers import number, with_unit
 from ballbench.quantities.rounding import decimals_for
@@ -88,6 +89,9 @@ def drift_remark(drift: DriftFound, unit: str) -> str:
     if not drift.steady:
         return f"one check {with_unit(two_figures(abs(drift.jump)), unit)} off the first, beyond noise"
     way = "up" if drift.rate > 0.0 else "down"
+    if not rate_can_be_told(drift):
+        moved = with_unit(two_figures(abs(drift.rate) * drift.hours), unit)
+        return f"moved {way} by {moved}, beyond noise; too close in time for a rate"
     a_time = "an hour" if math.isfinite(drift.hours) else "a check"
     return f"moved {way} by {with_unit(two_figures(abs(drift.rate)), unit)} {a_time}, beyond noise"
 

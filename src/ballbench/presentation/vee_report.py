@@ -97,8 +97,8 @@ def _figure(product: VeeProduct, *, invented: bool) -> Figure:
     heads = ("ball", "section", "lobes", "form (mm)", "fits the readings")
     table = Table(f"{product.product}: form if it has so many lobes", heads, rows, (2, 3))
     text = (
-        "The ball with the largest form in its vee; lobes are drawn much too high. Below, each dot is a section of a "
-        "ball: its form if it has so many lobes. Hollow: ruled out by a second vee."
+        "The ball whose form is largest at the lower end of its band, in its vee; lobes are drawn much too high. "
+        "Below, each dot is a section of a ball: its form if it has so many lobes. Hollow: ruled out by a second vee."
     )
     return Figure(chart, caption(text, invented=invented), vee_says(product), table)
 

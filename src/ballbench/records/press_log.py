@@ -22,6 +22,10 @@ PRESS_COLUMNS = (
 )  # fmt: skip
 _NEEDED = ("product", "ball", "orientation", "direction", "load", "preload", "seconds", "deformation")
 _NUMBERS = ("load", "preload", "seconds", "deformation", "repeat", "u")
+_NAMED = {
+    "product": "the name of the make", "ball": "the ball's name or number",
+    "orientation": "how the ball lay", "direction": "forward or return",
+}  # fmt: skip
 _QUANTITIES = ("deformation", "hardness")
 
 
@@ -101,10 +105,10 @@ def _row(
     table: NamedTable, numbers: NumberColumns, index: int, row: dict[str, object], step: float, faults: FaultList
 ) -> PressRow:
     line = int(str(row["at line"]))
-    for name in ("product", "ball", "orientation", "direction"):
+    for name, words in _NAMED.items():
         if not str(row[name]):
-            fault = Fault(cell_place(table, line, name), "an empty cell", f"{_a(name)} in every line", "write it down")
-            faults.add(fault, 0, line)
+            place = cell_place(table, line, name)
+            faults.add(Fault(place, "an empty cell", f"{words} in every line", "write it down"), 0, line)
     quantity = str(row["quantity"]).casefold() or "deformation"
     if quantity not in _QUANTITIES:
         rule = "deformation (between plates) or hardness (the depth of an indenter)"
@@ -128,10 +132,6 @@ def _row(
         if value is not None:
             fields[own] = value * times
     return PressRow(line, str(row["product"]), quantity, fields, None if u is None else u * scale, step * scale)
-
-
-def _a(name: str) -> str:
-    return f"an {name}" if name[0] in "aeiou" else f"a {name}"
 
 
 def _is_mass(unit: str) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import statistics
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -19,6 +20,7 @@ __all__ = ["VEE_COLUMNS", "VeeReadings", "VeeRow", "read_vee_readings"]
 
 VEE_COLUMNS = (
     "product", "ball", "section", "angle", "angle_u", "setting", "low", "high", "unit", "turns", "lobes", "u",
+    "meant",
 )  # fmt: skip
 _NUMBERS = ("angle", "angle_u", "low", "high", "turns", "lobes", "u")
 _MOST_LOBES = 50
@@ -28,6 +30,12 @@ _LEAST_ANGLE = 10.0
 """A vee that is narrower pinches the ball (own choice)."""
 _MOST_RANGE = 1000.0
 """In the unit of the indicator: more is a slip (own choice)."""
+
+_BELIEVED = 5.0
+"""Millimetres: a ball that moves an indicator by more is asked about, whatever the others do (own choice)."""
+
+_BESIDE_OTHERS, _LEAST_ASKED, _FEWEST_OTHERS = 50.0, 1.0, 2
+"""So many times the middle one of two other ranges or more is asked about too, from a millimetre on (own choice)."""
 
 Setting = Literal["summit", "rider"]
 
@@ -91,7 +99,8 @@ def read_vee_readings(path: Path) -> VeeReadings:
     ----------
     path : Path
         CSV or XLSX with the columns product, ball, angle, low, high, and any of section, angle_u, setting (summit
-        unless said), unit (mm unless said; of low, high and u), turns, lobes (crests counted), u.
+        unless said), unit (mm unless said; of low, high and u), turns, lobes (crests counted), u, meant (yes: a range
+        beyond belief is so all the same).
 
     Returns
     -------
@@ -102,7 +111,7 @@ def read_vee_readings(path: Path) -> VeeReadings:
     ------
     BadReadings
         All faults at once: empty cells, words for numbers, a low above its high, an angle that is none, a setting of
-        another name, less than one turn, one section of a ball with two counts of lobes.
+        another name, less than one turn, one section of a ball with two counts of lobes, a range beyond belief.
     """
     table, faults = read_named_table(path, VEE_COLUMNS, ("product", "ball", "angle", "low", "high"), BadReadings)
     numbers = NumberColumns(table, _NUMBERS, faults)
@@ -113,6 +122,8 @@ def read_vee_readings(path: Path) -> VeeReadings:
     ]
     found = tuple(row for row in rows if row is not None)
     _one_count_a_section(table, found, faults)
+    meant = _meant(table, faults)
+    _believable(table, found, meant, faults)
     faults.raise_if_any(BadReadings)
     if not found:
         todo = "turn a ball in a vee and write down the lowest and the highest indication"
@@ -125,10 +136,10 @@ def _row(
 ) -> VeeRow | None:
     """Read one row; None when it is wrong."""
     before, line = faults.total, int(str(row["at line"]))
-    for name in ("product", "ball"):
+    for name, words in (("product", "the name of the make"), ("ball", "the ball's name or number")):
         if not str(row[name]):
             place = cell_place(table, line, name)
-            faults.add(Fault(place, "an empty cell", f"a {name} in every line", f"write the {name}"), 0, line)
+            faults.add(Fault(place, "an empty cell", f"{words} in every line", "write it down"), 0, line)
     angle = numbers.value("angle", index, needed=True)
     if angle is not None and not _LEAST_ANGLE <= angle <= 180.0:
         rule = f"degrees from {_LEAST_ANGLE:g} to 180, which is a flat table"
@@ -189,3 +200,33 @@ def _one_count_a_section(table: NamedTable, rows: tuple[VeeRow, ...], faults: Fa
             found = f"{row.lobes} lobes, and {held.lobes} in line {held.line} for the same section"
             todo = "count again, or leave both empty"
             faults.add(Fault(cell_place(table, row.line, "lobes"), found, "one count a section", todo), 0, row.line)
+
+
+def _meant(table: NamedTable, faults: FaultList) -> frozenset[int]:
+    """Give the lines of which it is said that their range is meant."""
+    out = set()
+    for row in table.cells.iter_rows(named=True):
+        line, word = int(str(row["at line"])), str(row["meant"]).casefold()
+        if word not in {"", "no", "yes"}:
+            place = cell_place(table, line, "meant")
+            faults.add(Fault(place, quoted(row["meant"]), "yes, no, or nothing", "say whether it is meant"), 0, line)
+        if word == "yes":
+            out.add(line)
+    return frozenset(out)
+
+
+def _believable(table: NamedTable, rows: tuple[VeeRow, ...], meant: frozenset[int], faults: FaultList) -> None:
+    """Ask about ranges that are more likely a lost decimal mark or a wrong unit than a ball."""
+    ranges = [row.high - row.low for row in rows]
+    for index, (row, own) in enumerate(zip(rows, ranges, strict=True)):
+        if row.line in meant or own <= _LEAST_ASKED:
+            continue
+        others = [one for place, one in enumerate(ranges) if place != index and one > 0.0]
+        middle = statistics.median(others) if len(others) >= _FEWEST_OTHERS else math.inf
+        most = min(_BELIEVED, max(_BESIDE_OTHERS * middle, _LEAST_ASKED))
+        if own <= most:
+            continue
+        beside = f", where the others are about {middle:.2g} mm" if most < _BELIEVED else ""
+        todo = "look for a lost decimal mark or a wrong unit; if it is meant, say yes under meant"
+        place, allowed = cell_place(table, row.line, "high"), f"a range of {most:.2g} mm at most, unless it is meant"
+        faults.add(Fault(place, f"a range of {own:.4g} mm{beside}", allowed, todo), 0, row.line)

@@ -17,7 +17,7 @@ from ballbench.store import Notebook
 from ballbench.store.library import last_quick_requirement, latest_instruments
 from ballbench.workflows.ball_alone import single_ball_clauses
 from ballbench.workflows.boxes import boxes
-from ballbench.workflows.qualified import qualified_instruments
+from ballbench.workflows.qualified import pieces_of_qualified, qualified_instruments
 from ballbench.workflows.requirements import overview, shown
 from ballbench.workflows.set_up import SEEDS, InstrumentPlan, QuantityPlan
 from ballbench.workflows.taking_in import CONDITIONS
@@ -62,6 +62,7 @@ def set_up_page(notebook: Notebook, identity: str) -> SetUpPage:
         conditions=_conditions(requirement.clauses),
         boxes=boxes(notebook),
         qualified=qualified_instruments(notebook),
+        pieces=pieces_of_qualified(notebook),
     )
 
 

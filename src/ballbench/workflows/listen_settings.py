@@ -176,7 +176,7 @@ def true_mass(weighed: Uncertain, diameter: Uncertain, air: Uncertain) -> Uncert
 def _ball(reader: _Reader, text: str) -> tuple[Uncertain, Uncertain]:
     usual = (Uncertain(40.0, 0.1, unit="mm"), Uncertain(2.7, 0.01, unit="g"))
     if not text.strip():
-        todo = 'say it, such as --ball "40 mm, 2.7 g"'
+        todo = 'say it, such as "40 mm, 2.7 g"'
         reader.faults.append(Fault("option --ball", "nothing", "diameter and mass of the balls", todo))
         return usual
     read: tuple[Uncertain, Uncertain] | Fault = stated_ball("option --ball", text)

@@ -42,10 +42,10 @@ from ballbench.specs import Requirement, find_requirement
 from ballbench.workflows.planned_amounts import amount, bench_notes, planned_product, surface_grid
 from ballbench.workflows.what_to_read import base_units, limits_of_a_ball
 
-__all__ = ["DEFAULT_RESOLUTION", "PlanRequest", "Progress", "plan", "plan_with"]
+__all__ = ["DEFAULT_RESOLUTION", "PlanRequest", "Progress", "designs_of", "plan", "plan_with"]
 
 Progress = Callable[[str, int, int], None]
-"""Told what is worked on, how much of it is done, and how much there is."""
+"""Told what is worked on, how much of it is done, and how much there is; first of all 0 of 0, when it is begun."""
 
 SHAPE_SEED = 1
 """Of the shapes that axes are tried on: what they catch is the same in every plan, so its last digit is too."""
@@ -215,6 +215,7 @@ class _Told:
         progress = self._progress
         if progress is None:
             return None
+        progress(what, 0, 0)
         return lambda done, total: progress(what, done, total)
 
 
@@ -312,6 +313,11 @@ def _design_faults(request: PlanRequest) -> Iterator[Fault]:
 
 def _designs(request: PlanRequest) -> list[Design]:
     return [Design(n, k, r) for n, k, r in dict.fromkeys(product(request.balls, request.axes, request.repeats))]
+
+
+def designs_of(request: PlanRequest) -> int:
+    """Count the designs that a request asks for, each once."""
+    return len(_designs(request))
 
 
 def _surface(

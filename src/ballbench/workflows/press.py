@@ -23,13 +23,15 @@ __all__ = ["PRESS_CAUTIONS", "PressRequest", "press", "press_typed"]
 PRESS_CAUTIONS = (
     (
         "A press stores energy: secure and guard it, stand clear, eyes and fingers away, eye protection on, feet out "
-        "from under weights."
+        "from under weights. Hardness comes last: an indenter marks the ball."
     ),
     (
         "Balls can burst: do not puncture or over-inflate them; press no celluloid ball (cellulose nitrate, highly "
         "flammable) to breaking."
     ),
 )
+_SAID_ALREADY = "Weights and presses:"
+"""So the catalogue begins its own caution of the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,12 +114,17 @@ def _found(
     if requirement is not None and not clauses:
         notes.append(f"{requirement.title} says nothing of deformation or hardness in millimetres")
     tested = any(not clause.reason for clause in clauses)
-    quantities = dict.fromkeys(row.quantity for row in log.rows)
     return PressFindings(
         products, pairs, clauses, requirement.id if requirement else "", requirement.title if requirement else "",
         requirement.digest if requirement else "", len(log.rows), log.digest, SAYS_INVENTED in log.notes,
         sentences=press_sentences(products, pairs, clauses),
         assumptions=assumed(unsaid=tested and any(row.u is None for row in log.rows)),
-        cautions=(*PRESS_CAUTIONS, *cautions_for(requirement, quantities)),
+        cautions=_cautions(requirement),
         notes=(*creep, *unit_notes(products), *notes),
     )  # fmt: skip
+
+
+def _cautions(requirement: Requirement | None) -> tuple[str, ...]:
+    """Give the press's own cautions and those of the requirement, with presses spoken of once."""
+    others = [text for text in cautions_for(requirement, ()) if not text.startswith(_SAID_ALREADY)]
+    return (*PRESS_CAUTIONS, *others)

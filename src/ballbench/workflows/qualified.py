@@ -9,10 +9,12 @@ from pathlib import Path
 
 from ballbench.presentation.screens.qualified import QualifiedInstrument
 from ballbench.records import Bench, read_bench
+from ballbench.records.ball_test import ReferencePiece
 from ballbench.store import Notebook
+from ballbench.store.ball_tests import references_of
 from ballbench.store.qualifications import QualificationRow, latest_qualifications
 
-__all__ = ["as_qualified", "bench_of_text", "qualified_instruments"]
+__all__ = ["as_qualified", "bench_of_text", "pieces_of_qualified", "qualified_instruments"]
 
 
 def bench_of_text(text: str, declared: Mapping[str, str] | None = None) -> Bench:
@@ -50,3 +52,15 @@ def qualified_instruments(notebook: Notebook) -> tuple[QualifiedInstrument, ...]
     with notebook.read() as tx:
         rows = latest_qualifications(tx)
     return tuple(as_qualified(row) for row in rows)
+
+
+def pieces_of_qualified(notebook: Notebook) -> tuple[ReferencePiece, ...]:
+    """Give the reference pieces that instruments were qualified with last, each once, the newest first."""
+    with notebook.read() as tx:
+        found = [
+            piece
+            for row in latest_qualifications(tx)
+            for piece in (references_of(tx, row.test_id) if row.test_id is not None else ())
+            if (piece.quantity, piece.instrument) == (row.quantity, row.name)
+        ]
+    return tuple({(one.name, one.quantity, one.unit, one.value, one.u): one for one in found}.values())

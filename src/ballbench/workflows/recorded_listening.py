@@ -72,7 +72,7 @@ def _found(ask: RecordedAsk, path: Path) -> BounceFindings:
         return listen(
             ListenRequest(
                 (path,), stated.get("ball", ""), stated.get("drop_height", ""), ask.spec or None, picks=picks,
-                temperature=stated.get("temperature", ""), whose=ask.whose,
+                temperature=stated.get("temperature", ""), surface=stated.get("surface", ""), whose=ask.whose,
             )
         )  # fmt: skip
 

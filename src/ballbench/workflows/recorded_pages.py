@@ -64,8 +64,8 @@ _STEPS = {
         "Look whether each line stands at the very beginning of a sound, and mend those that do not.",
     ),
     "watch": (
-        "Put the phone on a stand as high as the middle of the bounce, three metres away or more, and square on.",
-        "Film with the highest rate that the phone has, in bright light, the whole fall and the whole rebound.",
+        "Put the phone on a stand, level, as high as the middle of the fall, a metre away or more, and square on.",
+        "Film at the phone's highest rate, in good light, from before the ball is let go until its third bounce.",
         "Let the ball go from rest, without spin; nothing else moves in the picture.",
     ),
     "trace": (
@@ -76,7 +76,10 @@ _STEPS = {
 }  # fmt: skip
 _CAUTIONS = {
     "listen": ("Drop from a fixed stand, never from a chair or ladder; eye protection with hard balls.",),
-    "watch": ("Drop from a fixed stand, never from a chair or ladder; eye protection with hard balls.",),
+    "watch": (
+        "Drop from a fixed stand, never from a chair or ladder; eye protection with hard balls.",
+        "Celluloid balls (cellulose nitrate) are highly flammable: a cool lamp, no heat, no flame.",
+    ),
     "trace": ("Celluloid balls (cellulose nitrate) are highly flammable: a cool lamp, no heat, no flame.",),
 }  # fmt: skip
 
@@ -133,7 +136,9 @@ def owner_of(notebook: Notebook, test_id: int, place_id: int | None) -> tuple[tu
 
 def _choice(method: str, known: dict[str, str] | None = None) -> MethodChoice:
     words, accept, quantities = _CHOICES[method]
-    fields = METHODS[method]
+    every = METHODS[method]
+    # What the balls fall on is said when a test is set up: it is asked for where there is no test.
+    fields = every if known is None else tuple(one for one in every if one.name != "surface")
     return MethodChoice(method, words, accept, quantities, tuple(_filled(fields, known or {})))
 
 

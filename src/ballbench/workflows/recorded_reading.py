@@ -39,11 +39,13 @@ METHODS: dict[str, tuple[StatedField, ...]] = {
     "listen": (
         StatedField("ball", "The ball", "Diameter and mass, such as 40 mm, 2.7 g"),
         StatedField("drop_height", "Drop height", "From its underside, such as 305 ± 1 mm; may stay empty"),
+        StatedField("surface", "What it falls on", "As the requirement says it, such as steel block; may stay empty"),
         StatedField("temperature", "Air temperature", "Such as 21 degC; may stay empty"),
     ),
     "watch": (
         StatedField("ball", "The ball", "Diameter and mass, such as 40 mm, 2.7 g"),
         StatedField("drop_height", "Drop height", "From its underside, such as 305 mm; may stay empty"),
+        StatedField("surface", "What it falls on", "As the requirement says it, such as steel block; may stay empty"),
         StatedField("ruler", "Size of a pixel", "Such as 0.85 mm/px, or 300 mm/412 px; a check, may stay empty"),
     ),
     "trace": (

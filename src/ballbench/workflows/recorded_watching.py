@@ -39,7 +39,7 @@ def watched(ask: RecordedAsk, path: Path) -> RecordedResult:
     found = watch(
         WatchRequest(
             (path,), said.get("ball", ""), said.get("drop_height", ""), said.get("ruler", ""), ask.spec or None,
-            whose=ask.whose,
+            surface=said.get("surface", ""), whose=ask.whose,
         )
     )  # fmt: skip
     (clip,) = found.clips

@@ -19,7 +19,7 @@ from ballbench.findings.qualification import (
 )
 from ballbench.findings.qualifying.round_balls import SHOWN_AXES, round_ball_words
 
-__all__ = ["qualification_sentences", "round_ball_sentences", "two_figures"]
+__all__ = ["qualification_sentences", "rate_can_be_told", "round_ball_sentences", "two_figures"]
 
 A_QUARTER = 0.25
 """Common practice, no source: an uncertainty up to a quarter of the room between the limits leaves room to decide."""
@@ -29,6 +29,9 @@ POWER_80 = 0.8416
 
 Z_95 = 1.959964
 """Standard normal quantile of 0.975."""
+
+LEAST_HOURS = 0.5
+"""Checks that all lie within less are too close in time to tell a rate an hour (own choice)."""
 
 LEAST_HALF = 1e-6
 """Of a step: an interval no wider than this is that of equal readings."""
@@ -204,8 +207,34 @@ def _checks(found: Qualification) -> Iterator[str]:
     )
 
 
+def rate_can_be_told(one: DriftFound) -> bool:
+    """Say whether the checks are far enough apart to speak of a rate; where no time is known it is a check's."""
+    return not one.hours < LEAST_HOURS
+
+
+def _minutes(hours: float) -> str:
+    minutes = round(60.0 * hours)
+    return "less than a minute" if minutes < 1 else "1 min" if minutes == 1 else f"{minutes} min"
+
+
+def _too_close(one: DriftFound, unit: str) -> str:
+    """Say what checks a few minutes apart do tell: whether anything moved between them, and no rate."""
+    if one.beyond_noise and one.steady:
+        way, moved = "up" if one.rate > 0.0 else "down", two_figures(abs(one.rate) * one.hours)
+        seen = f"the readings moved {way} by {moved} {unit}, beyond noise,"
+    else:
+        seen = "no drift is seen beyond noise"
+    return (
+        f"On {one.piece} {seen} over {one.checks} checks within {_minutes(one.hours)}: too close in time to tell a "
+        "rate. Read the piece at the start, in the middle and at the end of a session. Readings between the checks "
+        f"carry {two_figures(one.carried)} {unit}."
+    )
+
+
 def _drift(one: DriftFound, unit: str) -> str:
     a_time = "an hour" if math.isfinite(one.hours) else "a check"
+    if not rate_can_be_told(one) and (one.steady or not one.beyond_noise):
+        return _too_close(one, unit)
     if not one.beyond_noise:
         most = max(abs(one.low), abs(one.high))
         return (

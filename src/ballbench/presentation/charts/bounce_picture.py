@@ -51,36 +51,33 @@ def drops_picture(found: BounceFindings, product: str) -> DropsChart:
     DropsChart
         The first drop of every ball before the second of any, eight at most.
     """
-    every = [
-        (recording, drop)
-        for recording in found.recordings
-        if recording.product == product
-        for drop in recording.drops
-        if drop.counted
-    ]
-    every.sort(key=lambda pair: pair[1].number)
-    shown = sorted(every[:_MOST_ROWS], key=lambda pair: (pair[0].ball, pair[0].file, pair[1].number))
-    longest = max(drop.impacts[-1].time - drop.impacts[0].time for _, drop in shown)
+    numbers: dict[str, int] = {}  # a ball's drops are counted through its recordings, as in the readings
+    every = []
+    for recording in found.recordings:
+        for drop in recording.drops if recording.product == product else ():
+            numbers[recording.ball] = numbers.get(recording.ball, 0) + 1
+            every += [(recording, drop, numbers[recording.ball])] if drop.counted else []
+    every.sort(key=lambda one: one[2])
+    shown = sorted(every[:_MOST_ROWS], key=lambda one: (one[0].ball, one[2]))
+    longest = max(drop.impacts[-1].time - drop.impacts[0].time for _, drop, _ in shown)
     axis = span_axis("time since the first impact", "s", [0.0, longest], margin=_MARGIN / 2, ticked=True)
-    files = {(recording.ball, recording.file) for recording, _ in every}
-    several = len(files) > len({ball for ball, _ in files})
-    rows = tuple(_row(recording, drop, axis.low, axis.high, named=several) for recording, drop in shown)
-    balls = len({recording.ball for recording, _ in every})
+    rows = tuple(_row(recording, drop, count, axis.low, axis.high) for recording, drop, count in shown)
+    balls = len({recording.ball for recording, _, _ in every})
     n_text = f"n = {plural(len(every), 'drop')} of {plural(balls, 'ball')}"
     if len(every) > len(shown):
         n_text += f", {len(shown)} shown"
-    highest = max(flight.rise.value for _, drop in shown for flight in drop.flights)
+    highest = max(flight.rise.value for _, drop, _ in shown for flight in drop.flights)
     return DropsChart(axis, rows, highest, n_text, "arcs: the flights, to scale in height; below, the sound")
 
 
-def _row(recording: BounceRecording, drop: BounceDrop, low: float, high: float, *, named: bool) -> DropRow:
+def _row(recording: BounceRecording, drop: BounceDrop, count: int, low: float, high: float) -> DropRow:
     start = drop.impacts[0].time
     texts = [""] * len(drop.impacts)
     for bounce in drop.bounces:
         texts[bounce.impact - 1] = number(bounce.restitution.value, 3)
     note = "" if drop.rebound is None else f"rebound {spread_text(drop.rebound, 'mm')}"
     return DropRow(
-        f"ball {recording.ball}, drop {drop.number}" + (f" of {recording.file}" if named else ""), note,
+        f"ball {recording.ball}, drop {count}", note,
         tuple(hit.time - start for hit in drop.impacts), tuple(hit.u for hit in drop.impacts),
         tuple(flight.rise.value for flight in drop.flights), tuple(texts), _sound(recording, start, low, high),
         recording.by_hand,

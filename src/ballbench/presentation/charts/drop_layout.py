@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from ballbench.presentation.charts.drop_data import FilmChart, FilmRow
-from ballbench.presentation.charts.lettering import shorten, text_width
+from ballbench.presentation.charts.lettering import shorten, text_width, tidy
 from ballbench.presentation.charts.sheet import NOTE, WIDTH, Ball, Line, Scale, Sheet, Slant, Text, centred
 
 __all__ = ["lay_out_film"]
@@ -38,7 +38,7 @@ def lay_out_film(chart: FilmChart) -> Sheet:
     y = 32.0
     for row in chart.rows:
         room = WIDTH - 4 - text_width(row.note, NOTE) - 10
-        texts.append(Text(2, y, shorten(row.label, _LEAD, room), "ink", _LEAD))
+        texts.append(Text(2, y, _shorten_middle(row.label, room), "ink", _LEAD))
         texts.append(Text(WIDTH - 2, y, row.note, "ink", align="right"))
         floor = y + 16 + _HIGH
         slants += _flights(chart, row, floor, scale)
@@ -57,6 +57,17 @@ def lay_out_film(chart: FilmChart) -> Sheet:
         texts.append(centred(WIDTH / 2, end + 4, chart.remark))
         end += 17
     return Sheet(scale, end, (), tuple(lines), tuple(balls), tuple(texts), tuple(slants))
+
+
+def _shorten_middle(label: str, width: float) -> str:
+    """Keep the ball and the end of the file's name, which tells clips of one ball apart."""
+    line = tidy(label)
+    if text_width(line, _LEAD) <= width or ", " not in line:
+        return shorten(line, _LEAD, width)
+    head, tail = line.split(", ", 1)
+    while tail and text_width(f"{head}, …{tail}", _LEAD) > width:
+        tail = tail[1:]
+    return f"{head}, …{tail}" if tail else shorten(line, _LEAD, width)
 
 
 def _up(chart: FilmChart, height: float, floor: float) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from ballbench.findings.roll_findings import AxisOffset, BallOffset, RollFindings, SpotBall
 from ballbench.findings.roll_words import offset_decimals
+from ballbench.findings.spot_words import named_spot
 from ballbench.presentation.charts.roll_data import RampTracks, RollChart, RollLine
 from ballbench.presentation.charts.value_axis import span_axis
 from ballbench.presentation.numbers import number
@@ -115,12 +116,12 @@ def spot_picture(balls: Sequence[SpotBall]) -> RollChart | None:
     lines = []
     for ball in shown:
         spot = ball.spots[0]
-        text = f"{spot.spot}: {spot.count} of {ball.trials}"
+        text = f"{named_spot(spot.spot)}: {spot.count} of {ball.trials}"
         ends = (100.0 * spot.low, 100.0 * spot.share, 100.0 * spot.high)
         lines.append(RollLine(f"{ball.product}, {ball.test}", ball.ball, *ends, text, ball.told, 100.0 * spot.chance))
     axis = span_axis("trials with that spot up", "%", [0.0, 100.0], floor=0.0, margin=0.02, ticked=True)
     n_text = f"n = {plural(len(balls), 'ball')}" + ("" if len(balls) == len(shown) else f", {len(shown)} shown")
-    return RollChart(None, axis, tuple(lines), n_text, "filled: more often than chance, the upright mark")
+    return RollChart(None, axis, tuple(lines), n_text, "filled: more often than chance; upright mark: chance")
 
 
 def spot_says(chart: RollChart) -> str:

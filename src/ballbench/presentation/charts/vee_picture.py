@@ -1,4 +1,4 @@
-"""One product's forms as chart data: its ball with the largest form drawn in its vee, all balls against lobes."""
+"""One product's forms as chart data: its ball that is surely out of round by most, in its vee, all against lobes."""
 
 from __future__ import annotations
 
@@ -32,11 +32,12 @@ def vee_picture(product: VeeProduct) -> VeeChart:
     Returns
     -------
     VeeChart
+        The ball is that whose form is largest at the lower end of its band: a wide band says little, not much form.
         Forms run from 0; those that the readings rule out are shown as hollow dots.
     """
     ball, section = max(
         ((ball.ball, section) for ball in product.balls for section in ball.sections),
-        key=lambda pair: (pair[1].high if math.isfinite(pair[1].high) else -1.0, max(v.range for v in pair[1].vees)),
+        key=lambda pair: (pair[1].low if math.isfinite(pair[1].low) else -1.0, max(v.range for v in pair[1].vees)),
     )
     vee = max(section.vees, key=lambda one: one.range)
     lobes, remark = _drawn(section, vee)

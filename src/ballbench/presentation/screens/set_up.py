@@ -16,7 +16,7 @@ from ballbench.presentation.screens.plan_words import PlanLine, planned_words
 from ballbench.presentation.screens.qualified import QualifiedInstrument, qualified_words
 from ballbench.presentation.screens.writing import write
 from ballbench.presentation.wording import edition_words, plural, seen_words
-from ballbench.records.ball_test import PlannedQuantity
+from ballbench.records.ball_test import PlannedQuantity, ReferencePiece
 from ballbench.records.bench import Instrument
 
 __all__ = ["ChoosePage", "PlanToFollow", "QuantityChoice", "SetUpPage", "choose_html", "set_up_html"]
@@ -109,6 +109,8 @@ class SetUpPage:
         Boxes of the notebook that may be tested again, the newest first.
     qualified : tuple of QualifiedInstrument
         Kept qualifications, the newest first: they stand before the instruments of earlier tests.
+    pieces : tuple of ReferencePiece
+        Those that the kept qualifications were found with, each once: they are offered again.
     follow : PlanToFollow or None
         A plan whose numbers are filled in; None: the test follows none.
     """
@@ -120,6 +122,7 @@ class SetUpPage:
     conditions: tuple[ConditionAsked, ...] = ()
     boxes: tuple[BoxLine, ...] = ()
     qualified: tuple[QualifiedInstrument, ...] = ()
+    pieces: tuple[ReferencePiece, ...] = ()
     follow: PlanToFollow | None = None
 
 

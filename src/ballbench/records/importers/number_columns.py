@@ -84,7 +84,7 @@ class NumberColumns:
         text, numbers, at = str(self._texts[name][index]), self._numbers, self._first[name] + index
         if not text:
             if needed:
-                self._fault(name, index, "an empty cell", f"a {name} in every line", f"write the {name}")
+                self._fault(name, index, "an empty cell", "a number in every line", "write it down")
             return None
         value = float(numbers.values[at])
         if at in numbers.units:

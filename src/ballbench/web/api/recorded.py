@@ -110,11 +110,11 @@ def _alone(decoding: Decoding) -> APIRouter:
 
     @router.post("/listen", response_model=_Told, responses=problems(429, body=True))
     async def listen(
-        file: _Sent, ball: _Words = "", drop_height: _Words = "", temperature: _Words = "", spec: _Words = "",
-        picks: _Picked = "",
+        file: _Sent, ball: _Words = "", drop_height: _Words = "", surface: _Words = "", temperature: _Words = "",
+        spec: _Words = "", picks: _Picked = "",
     ) -> Response:  # fmt: skip
         """Say what a sound tells of how a ball bounces; nothing is kept."""
-        stated = {"ball": ball, "drop_height": drop_height, "temperature": temperature}
+        stated = {"ball": ball, "drop_height": drop_height, "surface": surface, "temperature": temperature}
         return await _tell(decoding, file, _ask("listen", stated, picks_of_text(picks), spec))
 
     @router.post("/trace", response_model=_Told, responses=problems(429, body=True))
@@ -127,10 +127,11 @@ def _alone(decoding: Decoding) -> APIRouter:
 
     @router.post("/watch", response_model=_Told, responses=problems(429, body=True))
     async def watch(
-        file: _Sent, ball: _Words = "", drop_height: _Words = "", ruler: _Words = "", spec: _Words = ""
-    ) -> Response:
+        file: _Sent, ball: _Words = "", drop_height: _Words = "", surface: _Words = "", ruler: _Words = "",
+        spec: _Words = "",
+    ) -> Response:  # fmt: skip
         """Say what a film of a drop tells of how a ball bounces; nothing is kept."""
-        stated = {"ball": ball, "drop_height": drop_height, "ruler": ruler}
+        stated = {"ball": ball, "drop_height": drop_height, "surface": surface, "ruler": ruler}
         return await _tell(decoding, file, _ask("watch", stated, None, spec))
 
     return router

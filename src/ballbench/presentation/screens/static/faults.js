@@ -33,11 +33,44 @@ export function clearFaults(form, summary) {
   summary.replaceChildren();
   for (const said of form.querySelectorAll("p.fault[data-for]")) {
     const field = document.getElementById(said.dataset.for);
-    if (field) {
-      field.removeAttribute("aria-invalid");
-      field.removeAttribute("aria-describedby");
-    }
+    if (field) unmark(field);
     said.remove();
+  }
+}
+
+/** Take the mark of a fault from a field; a hint that describes it stays. */
+function unmark(field) {
+  field.removeAttribute("aria-invalid");
+  const hints = (field.getAttribute("aria-describedby") ?? "").split(" ").filter((id) => id && !id.startsWith("fault-"));
+  if (hints.length) field.setAttribute("aria-describedby", hints.join(" "));
+  else field.removeAttribute("aria-describedby");
+}
+
+/** A field that is edited is no longer what its fault says: the fault goes, beside it and in the summary. */
+function forget(field, summary) {
+  for (const said of document.querySelectorAll(`p.fault[data-for="${CSS.escape(field.id)}"]`)) said.remove();
+  unmark(field);
+  for (const link of summary.querySelectorAll("li a")) {
+    if (link.getAttribute("href") === `#${field.id}`) link.closest("li").remove();
+  }
+  const left = summary.querySelectorAll("li").length;
+  summary.hidden = left === 0;
+  if (left) summary.querySelector("h2").textContent = heading(left);
+}
+
+function heading(count) {
+  return count === 1 ? "This cannot be used yet" : `${count} things cannot be used yet`;
+}
+
+/** Watch the form of a summary for edits, once. */
+const watched = new WeakSet();
+function watchEdits(form, summary) {
+  if (watched.has(form)) return;
+  watched.add(form);
+  for (const kind of ["input", "change"]) {
+    form.addEventListener(kind, (event) => {
+      if (event.target.getAttribute("aria-invalid") === "true") forget(event.target, summary);
+    });
   }
 }
 
@@ -66,8 +99,9 @@ function inOrder(faults, fields) {
 /** Show faults in a form; the summary takes the focus. */
 export function showFaults(form, summary, faults, fields = fieldsOf(form)) {
   clearFaults(form, summary);
+  watchEdits(form, summary);
   const title = document.createElement("h2");
-  title.textContent = faults.length === 1 ? "This cannot be used yet" : `${faults.length} things cannot be used yet`;
+  title.textContent = heading(faults.length);
   const list = document.createElement("ul");
   for (const [fault, field] of inOrder(faults, fields)) {
     const item = document.createElement("li");

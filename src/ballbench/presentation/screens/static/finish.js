@@ -3,6 +3,7 @@
 import { clearFaults, showFaults } from "./faults.js";
 import { amountWaits } from "./measure/queue.js";
 import { Act, offerPerson, post, rememberPerson } from "./posting.js";
+import { sayBeforeGo } from "./say_before_go.js";
 import { ownOf, waitingHere } from "./waiting_here.js";
 
 const form = document.getElementById("finish-form");
@@ -11,6 +12,7 @@ const warning = document.getElementById("finish-waits");
 const test = Number(form.dataset.test);
 const act = new Act();
 let warnedOf = new Set();
+let askedOnce = false;
 offerPerson(form.elements.by);
 
 /** What waits in this browser for this test. */
@@ -38,12 +40,21 @@ function warned(entries) {
   return true;
 }
 
+/** Ask once more before a repeat study ends with places left: what it tells rests on its repeats. */
+function askedOfLeft() {
+  if (!form.dataset.left || askedOnce) return false;
+  askedOnce = true;
+  sayBeforeGo(warning, `Not taken of the plan: ${form.dataset.left}`, "What a repeat study tells rests on its repeats; with few of them it tells little. Go on measuring, or finish all the same.");
+  form.querySelector("button").textContent = "Finish all the same";
+  return true;
+}
+
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
   const by = form.elements.by.value.trim();
   rememberPerson(by);
   const again = form.dataset.again === "yes";
-  if (!again && warned(await waiting())) return;
+  if (!again && (warned(await waiting()) || askedOfLeft())) return;
   const { ok, faults } = await post(`/api/tests/${test}/finish`, act.body({ by, again }));
   if (!ok) return showFaults(form, summary, faults);
   clearFaults(form, summary);

@@ -111,7 +111,7 @@ function watch(key) {
       const answer = await fetch("/api/plans/progress");
       const { plans } = await answer.json();
       const own = plans.find((one) => one.key === key);
-      if (own) amount.textContent = own.waiting ? "Another plan is worked out first." : `Working it out: ${own.what}, ${own.done} of ${own.total}.`;
+      if (own) amount.textContent = own.waiting ? "Another plan is worked out first." : `Working it out: ${own.what}${own.total ? `, ${own.done} of ${own.total}` : ""}.`;
     } catch {
       // the plan itself says when there is no answer
     }

@@ -42,6 +42,30 @@ function addReference() {
   return piece;
 }
 
+/** Put a piece into the form that an instrument was qualified with. */
+function takeAgain({ dataset }) {
+  const piece = addReference();
+  const put = (name, text) => {
+    piece.querySelector(`[name="${name}"]`).value = text;
+  };
+  offerQuantities();
+  put("quantity", dataset.quantity);
+  offerQuantities();
+  const unit = piece.querySelector('[name="unit"]');
+  if (![...unit.options].some(({ value }) => value === dataset.unit)) unit.append(new Option(dataset.unit, dataset.unit));
+  for (const [name, text] of [["name", dataset.again], ["value", dataset.value], ["u", dataset.u], ["unit", dataset.unit]]) put(name, text);
+  return piece;
+}
+
+/** Offer a piece again while its quantity is read and it is not in the form. */
+function offerAgain() {
+  const read = chosenQuantities(form).map((part) => part.dataset.quantity);
+  const there = [...references.querySelectorAll('[name="name"]')].map((field) => field.value.trim());
+  for (const part of form.querySelectorAll("[data-piece]")) {
+    part.hidden = !read.includes(part.dataset.piece) || there.includes(part.querySelector("button").dataset.again);
+  }
+}
+
 /** A reference piece checks a quantity that is read as a number, in a unit of its display. */
 function offerQuantities() {
   const read = chosenQuantities(form).filter((part) => part.dataset.yesNo === "no");
@@ -100,6 +124,7 @@ function refreshForm() {
   }
   name();
   offerQuantities();
+  offerAgain();
   sayAmount();
 }
 
@@ -122,6 +147,7 @@ form.addEventListener("click", (event) => {
   let focus = null;
   if (button.id === "add-make") focus = addMake();
   if (button.id === "add-reference") focus = addReference();
+  if (button.dataset.again) focus = takeAgain(button);
   if (button.dataset.add === "box") focus = addBox(button.closest(".make"));
   if (button.dataset.remove) {
     const gone = button.closest({ make: ".make", box: ".box-of-balls", reference: ".reference" }[button.dataset.remove]);

@@ -14,7 +14,7 @@ export function typedNumber(text) {
 
 /** The fault of a field that was left empty and must not be. */
 export function nothingThere(where) {
-  return { where, found: "nothing", allowed: "something", todo: "fill it in" };
+  return { where, found: "an empty field", allowed: "an entry; this field is needed", todo: "fill it in" };
 }
 
 /** The fault of a field that holds no number. */
