@@ -41,7 +41,7 @@ def test_the_demo_ends_by_saying_where_the_reports_are(shown: tuple[str, Path]) 
 
 
 def test_the_reports_are_pages_and_pdfs_that_stand_alone(shown: tuple[str, Path]) -> None:
-    """A page and a PDF each; the pages fetch nothing from elsewhere and run no code from text; the PDFs are PDFs to the end."""
+    """A page and a PDF each; pages fetch nothing from elsewhere and run no code from text; PDFs are whole."""
     _, folder = shown
     kinds = ("comparison", "judgement", "listen", "roll", "trace", "watch")
     assert sorted(path.name for path in folder.iterdir()) == [

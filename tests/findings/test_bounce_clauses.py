@@ -70,7 +70,7 @@ def test_another_height_or_surface_is_not_judged(facts: dict[str, str], bench: B
     found = held([ball(250.0)], facts, bench)
     assert found.decision == "not tested"
     assert words in found.reason
-    assert f"not tested: {found.reason.partition(";")[0]}" in clause_sentence(found)
+    assert f"not tested: {found.reason.partition(';')[0]}" in clause_sentence(found)
 
 
 def test_what_was_said_comes_before_the_bench() -> None:

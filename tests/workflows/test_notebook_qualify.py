@@ -212,4 +212,6 @@ def test_a_set_up_offers_the_piece_that_an_instrument_was_qualified_with(noteboo
     (piece,) = set_up_page(notebook, "golf").pieces
     assert (piece.name, piece.value, piece.u, piece.unit) == ("steel ball", 1.5748, 0.00004, "in")
     html = set_up_html(set_up_page(notebook, "golf"))
-    assert 'data-again="steel ball" data-quantity="diameter" data-value="1.5748" data-u="0.00004" data-unit="in"' in html
+    assert (
+        'data-again="steel ball" data-quantity="diameter" data-value="1.5748" data-u="0.00004" data-unit="in"' in html
+    )

@@ -98,7 +98,9 @@ def read_sound(path: Path) -> Sound:
     """
     file = take_in_recording(path, _WANTED)
     if file.family in {"photograph", "picture"} or file.kind in {"PDF", "a zip archive"}:
-        raise BadRecording(Fault(file.name, f"a file of the kind {file.kind}", _WANTED, "choose the recording of the drop"))
+        raise BadRecording(
+            Fault(file.name, f"a file of the kind {file.kind}", _WANTED, "choose the recording of the drop")
+        )
     try:
         return _decoded(file)
     except BadRecording:
