@@ -17,6 +17,7 @@ from ballbench.findings.outline_forms import (
     least_radius_for,
     photo_outline,
     separation_of,
+    sized,
 )
 from ballbench.findings.outline_words import form_sentence, photo_sentences
 from ballbench.findings.outlines import BallOutline, PhotoOutline, refused_photo
@@ -112,6 +113,37 @@ def test_the_diameter_by_a_scale() -> None:
     assert found.diameter.value == pytest.approx(40.0, abs=0.002)
     assert found.diameter.u == pytest.approx(40.0 * math.hypot(1e-3, 0.1 / 400.0), rel=0.01)
     assert not found.diameter_given
+
+
+@pytest.mark.parametrize("far", [10.0, 20.0])
+@pytest.mark.parametrize("by_diameter", [False, True], ids=["scale", "diameter"])
+def test_a_lobe_near_by_is_not_taken_for_higher_than_it_is(far: float, *, by_diameter: bool) -> None:
+    """The rays that touch a circle of R + a and one of R - a, L away, are 2 a apart where they come from (geometry).
+
+    What they show in the plane of the centre is L tan(asin(r/L)); a lobe is half the difference of the two.
+    """
+    ball, lobe = 20.0, 0.05
+    distance = far * ball
+    shown = [distance * math.tan(math.asin(r / distance)) for r in (ball + lobe, ball - lobe, ball)]
+    of_plane = shown[2] / RADIUS
+    amplitude = (shown[0] - shown[1]) / 2.0 / of_plane
+    outline = made_outline({2: (amplitude, 0.4)}, np.random.default_rng(1))
+    away = Uncertain(distance, 0.0, unit="mm")
+    given = Uncertain(2.0 * ball, 0.0, unit="mm")
+    known = (
+        SizeKnown(None, given, away) if by_diameter else SizeKnown(Uncertain(of_plane, 0.0, unit="mm/px"), None, away)
+    )
+    size, _, diameter = sized(RADIUS, 0.0, outline, known)
+    assert size.value * amplitude == pytest.approx(lobe, rel=1e-5)
+    assert diameter is not None
+    assert diameter.value == pytest.approx(2.0 * ball, rel=1e-9)
+
+
+def test_the_photographs_that_say_no_distance_say_what_that_leaves() -> None:
+    """1 % of a lobe at ten radii, 1/100 of q, where the diameter gives the scale; 1.5 % where a scale does."""
+    by_caliper = worked(LOBES, SizeKnown(diameter=Uncertain(40.0, 0.02, unit="mm")))
+    assert any("1 % at ten radii" in note for note in by_caliper.notes)
+    assert any("1.5 % at ten radii" in note for note in worked(LOBES).notes)
 
 
 @pytest.mark.parametrize(("distance", "larger"), [(300.0, 0.09), (1000.0, 0.008)])

@@ -144,6 +144,13 @@ def test_a_turned_ball_is_told_from_the_camera(folder: Path) -> None:
     assert two.amplitude == pytest.approx(0.015, abs=0.002)
 
 
+def test_turned_photographs_of_two_balls_are_refused(folder: Path) -> None:
+    """What stays while different balls are laid in is no camera: the names say Dunlin 03 and Plover 11."""
+    files = (folder / "Dunlin_03.png", folder / "Plover_11_50.png")
+    with pytest.raises(BadRequest, match="photographs of several balls"):
+        trace(TraceRequest(files, scale="0.1 mm/px", distance="1.2 m", turned="0,50"))
+
+
 def test_a_caliper_diameter_gives_the_size(folder: Path) -> None:
     """40.00 mm given: the same form as by the scale, to a thousandth (40 mm over 400 px)."""
     by_ball = trace(TraceRequest((folder / "Dunlin_03.png",), diameter="40.00 mm")).photos[0]

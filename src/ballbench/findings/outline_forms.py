@@ -154,7 +154,7 @@ def sized(
     Returns
     -------
     size : Uncertain
-        mm/px or px/px.
+        What a pixel of a lobe is on the ball, mm/px or px/px.
     scale : Uncertain or None
         mm/px; None: not known.
     diameter : Uncertain
@@ -162,24 +162,38 @@ def sized(
 
     Notes
     -----
-    Seen from the distance L, a ball of radius R shows the radius R/sqrt(1 - (R/L)^2) in the plane of its centre; the
-    outline is freed from that where the lens is known, and here where the distance is stated instead.
+    Seen from the distance L, a ball of radius R shows the radius R/sqrt(1 - q) in the plane of its centre, q = (R/L)^2,
+    and a lobe is (1 - q)^(-3/2) times as high there, by the derivative. The outline is freed from that where the lens
+    is known, and here where the distance is stated instead: by (1 - q)^(3/2) with a scale of that plane, by 1 - q with
+    a scale that comes from the ball's own diameter.
     """
+    flat = known.distance is not None and not math.isfinite(outline.scale_factor)
     u_radius = math.hypot(EDGE_U, noise / math.sqrt(max(int(outline.kept.sum()), 1)))
     if known.diameter is not None:
         scale = known.diameter.value / (2.0 * radius)
         relative = math.hypot(known.diameter.u / known.diameter.value, u_radius / radius)
-        size = Uncertain(scale, relative * scale, known.diameter.dof, "mm/px")
-        return size, size, known.diameter
+        found = Uncertain(scale, relative * scale, known.diameter.dof, "mm/px")
+        if not flat or known.distance is None:
+            return found, found, known.diameter
+        near = (known.diameter.value / 2.0 / known.distance.value) ** 2
+        away = known.distance.u / known.distance.value
+        return _multiplied(found, 1.0 - near, 2.0 * near * away), found, known.diameter
     if known.scale is None:
         return Uncertain(1.0, 0.0, unit="px/px"), None, Uncertain(2.0 * radius, 2.0 * u_radius, unit="px")
-    true, extra = radius * known.scale.value, 0.0
-    if known.distance is not None and not math.isfinite(outline.scale_factor):
+    true, near, away = radius * known.scale.value, 0.0, 0.0
+    if flat and known.distance is not None:
         ratio = true / known.distance.value
-        true /= math.sqrt(1.0 + ratio**2)
-        extra = ratio**2 / (1.0 + ratio**2) * known.distance.u / known.distance.value
-    relative = math.sqrt((known.scale.u / known.scale.value) ** 2 + (u_radius / radius) ** 2 + extra**2)
-    return known.scale, known.scale, Uncertain(2.0 * true, 2.0 * true * relative, unit="mm")
+        near, away = ratio**2 / (1.0 + ratio**2), known.distance.u / known.distance.value
+        true *= math.sqrt(1.0 - near)
+    relative = math.sqrt((known.scale.u / known.scale.value) ** 2 + (u_radius / radius) ** 2 + (near * away) ** 2)
+    size = _multiplied(known.scale, (1.0 - near) ** 1.5, 3.0 * near * away)
+    return size, known.scale, Uncertain(2.0 * true, 2.0 * true * relative, unit="mm")
+
+
+def _multiplied(size: Uncertain, factor: float, relative: float) -> Uncertain:
+    """Multiply by a factor that has a relative standard uncertainty of its own."""
+    u = math.hypot(size.u, relative * size.value) * factor
+    return Uncertain(size.value * factor, u, size.dof, size.unit)
 
 
 def lobes_of(found: Harmonics, size: float) -> tuple[Lobe, ...]:
@@ -252,7 +266,12 @@ def _notes(outline: Outline, known: SizeKnown, gaps: bool) -> list[str]:
     if known.scale is not None and known.distance is None and not math.isfinite(outline.scale_factor):
         words.append(
             "Neither the lens nor the distance is known: a ball looks larger than its equator, by 0.09 mm of 40 mm at "
-            "0.3 m and 0.008 mm at 1 m. Say --distance."
+            "0.3 m and 0.008 mm at 1 m, and its lobes by 1.5 % at ten radii. Say --distance."
+        )
+    if known.diameter is not None and known.distance is None and not math.isfinite(outline.scale_factor):
+        words.append(
+            "Neither the lens nor the distance is known: lobes look higher than they are, by 1 % at ten radii and "
+            "0.25 % at twenty. Say --distance."
         )
     return words
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from ballbench.errors import BadRecording, NotConverged
+from ballbench.errors import BadRecording, BadRequest, Fault, NotConverged
 from ballbench.findings.cautions import cautions_for
 from ballbench.findings.outline_clauses import clauses_of
 from ballbench.findings.outline_forms import least_radius_for, photo_outline, separation_of
@@ -214,6 +214,10 @@ def _separated(
         return None, ()
     pairs = [(photo, turn) for photo, turn in zip(photos, said.turns, strict=True) if not photo.refused]
     turns = [turn for _, turn in pairs]
+    if len({(photo.product, photo.ball) for photo, _ in pairs}) > 1:
+        said_of = ", ".join(dict.fromkeys(f"{photo.product} {photo.ball}" for photo, _ in pairs))
+        where, todo = "option --turned", "name the photographs of one ball alone"
+        raise BadRequest(Fault(where, f"photographs of several balls ({said_of})", "one ball, turned", todo))
     if len(pairs) < 2 or all(math.isclose(math.remainder(t - turns[0], 360.0), 0.0, abs_tol=0.05) for t in turns):
         return None, ("Ball and camera were not separated: two photographs with different turns are needed",)
     return separation_of([photo for photo, _ in pairs], turns, request.cutoff, _rng(request.seed, "turned")), ()
