@@ -26,7 +26,9 @@ def test_status_and_files_of_a_run(tmp_path: Path) -> None:
     data = json.loads(both.stdout)
     assert data["clips"][0]["rebound"]["unit"] == "mm"
     assert "too slowly" in data["clips"][1]["refused"]
-    assert (tmp_path / "out.csv").read_text(encoding="utf-8").startswith("product,ball,quantity")
+    says, header, *_ = (tmp_path / "out.csv").read_text(encoding="utf-8").splitlines()
+    assert says == '"Invented data, for demonstration"'
+    assert header.startswith("product,ball,quantity")
     none = run(tmp_path, "none.mp4", "--ball", "40 mm, 2.7 g")
     assert none.returncode == 2
     assert "no such file" in none.stdout

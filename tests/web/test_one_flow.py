@@ -16,7 +16,7 @@ from servers import Running, bench_server
 
 from ballbench.workflows.opening import open_notebook
 
-PATIENCE_MS = 60_000
+PATIENCE_MS = 180_000
 """A page that hangs ends the test with an error after so long; nothing is measured with it."""
 BALL = re.compile(r"Ball (\d+) · ")
 SIZES = {"01": 42.70, "02": 42.78, "03": 42.86}

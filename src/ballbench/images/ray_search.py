@@ -55,7 +55,7 @@ def light_at(picture: NDArray[Any], rows: NDArray[np.intp], columns: NDArray[np.
 
 
 def harmonics_at(theta: Floats, order: int) -> Floats:
-    """Give the columns 1, cos theta, sin theta, cos 2 theta, ... of a closed line at n angles: (n, 2 order + 1)."""
+    """Give the columns 1, cos theta, sin theta, cos 2 theta, ... of a closed line, in the shape (n, 2 order + 1)."""
     columns = np.empty((theta.size, 2 * order + 1))
     columns[:, 0] = 1.0
     turn = np.exp(1j * theta)

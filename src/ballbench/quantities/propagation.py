@@ -260,9 +260,10 @@ def _checked_correlation(correlation: ArrayLike | None, size: int) -> Array:
 def _contributions(scaled: Callable[[Array], float], names: tuple[str, ...], spreads: Array) -> Array:
     """Differentiate along each input, in units of its standard uncertainty."""
     axes = np.eye(len(names))[spreads > 0.0]
-    rough = np.array([scaled(0.5 * axis) - scaled(-0.5 * axis) for axis in axes])
-    largest = float(np.max(np.abs(rough), initial=0.0))
-    rounding = 64.0 * float(np.finfo(np.float64).eps) * abs(scaled(np.zeros(len(names))))
+    sides = np.array([(scaled(0.5 * axis), scaled(-0.5 * axis)) for axis in axes]).reshape(-1, 2)
+    largest = float(np.max(np.abs(sides[:, 0] - sides[:, 1]), initial=0.0))
+    met = max(abs(scaled(np.zeros(len(names)))), float(np.max(np.abs(sides), initial=0.0)))
+    rounding = 64.0 * float(np.finfo(np.float64).eps) * met
     found = np.zeros(len(names))
     for axis in axes:
 

@@ -89,7 +89,7 @@ class _Told:
 def onset_near(
     samples: NDArray[np.float32], rate: int, place: float, room: float, *, lossy: bool = False
 ) -> Onset | None:
-    """Find the onset near a coarse place; `onsets_of` for one impact alone."""
+    """Find the onset near a coarse place in samples, (n,) or (channels, n); `onsets_of` for one impact alone."""
     return onsets_of(samples, rate, [place], [room], lossy=lossy)[0]
 
 
