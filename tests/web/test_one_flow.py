@@ -77,12 +77,17 @@ class Walk:
             page.keyboard.press("Enter")
             number += 1
 
+    def follow(self, name: str) -> None:
+        """Go where a link leads, and wait for its scripts: before that they do not listen to what is typed."""
+        with self.page.expect_navigation():
+            self.page.get_by_role("link", name=name, exact=True).click()
+
     def qualify(self) -> None:
         """Begin a repeat study of three balls, read twice by one person, with a steel ball; read it; finish it."""
         page = self.page
         page.goto(f"{self.address}/qualify")
         page.get_by_role("link", name="Begin a repeat study").click()
-        page.get_by_role("link", name="Golf ball", exact=True).click()
+        self.follow("Golf ball")
         page.get_by_label("Quantity").select_option("diameter")
         self.fill("Display step", "0.01")
         self.fill("Make", "Curlew")
@@ -114,7 +119,7 @@ class Walk:
         """Plan with that caliper; only what the make may be like is typed."""
         page = self.page
         page.get_by_role("navigation").get_by_role("link", name="Plan", exact=True).click()
-        page.get_by_role("link", name="Golf ball", exact=True).click()
+        self.follow("Golf ball")
         assert "qualified" in page.get_by_label("Instrument").locator("option:checked").inner_text()
         for label, text in (("True mean", "42.78"), ("SD between balls", "0.03"), ("Balls of a make", "3"),
                             ("Places on a ball", "1")):  # fmt: skip
@@ -130,7 +135,7 @@ class Walk:
         The piece that the caliper was qualified with is offered, comes with its numbers, and can be left out.
         """
         page = self.page
-        page.get_by_role("link", name="Set up this test").click()
+        self.follow("Set up this test")
         again, piece = page.get_by_role("button", name="Take the steel ball again"), page.locator(".reference")
         again.click()
         told = {name: piece.locator(f'[name="{name}"]').input_value() for name in ("name", "value", "u", "unit")}
