@@ -19,7 +19,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 from winter_scene import CLIENT, NOW, SOUND, Interface, Scene, lay_out, with_drops
 
-from ballbench.cli.judging import run_demo
+from ballbench.cli.demonstrating import run_demo
 
 HERE = Path(__file__).parent
 WIDTHS = {1440: 900, 768: 1024, 390: 844}
