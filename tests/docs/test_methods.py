@@ -9,20 +9,17 @@ from doc_pages import ROOT, flat, page, section
 from scipy.stats import norm
 
 from ballbench.findings import (
-    bounce_doubt,
-    bounce_draws,
     budget_omissions,
     budgets,
     deciding,
-    drop_checks,
-    drop_reading,
     evidence,
     judging,
     population,
-    roll_offsets,
-    roll_turnings,
     settling,
 )
+from ballbench.findings.bouncing import doubt, draws
+from ballbench.findings.rolling import offsets, turnings
+from ballbench.findings.watching import checks, reading
 from ballbench.form import circle, error_separation, form_interval, harmonics
 from ballbench.physics import air, sphere_drag
 from ballbench.presentation.charts import budget_picture
@@ -114,21 +111,21 @@ STATED = (
     ("bench-gate", f"{100 * fellows.TIGHT_SHARE:.0f} % within {100 * fellows.ONE_SIZE:.0f} % of their median"),
     ("bench-gate", f"from {100 * bench_questions._NEAR_PIECE:.0f} % off what the piece is"),
     ("instrument-checks", f"with {ASSUMED_DOF:g} degrees of freedom"),
-    ("rolling", f"repeats have fewer than {roll_turnings._ENOUGH} degrees of freedom"),
-    ("rolling", f"{100 * roll_turnings._FOOT:g} % of the part after the foot"),
-    ("rolling", f"Marks count as known to {roll_offsets._MARK:g} mm"),
-    ("rolling", f"with fewer than {roll_offsets._DIRECTED} degrees of freedom"),
+    ("rolling", f"repeats have fewer than {turnings._ENOUGH} degrees of freedom"),
+    ("rolling", f"{100 * turnings._FOOT:g} % of the part after the foot"),
+    ("rolling", f"Marks count as known to {offsets._MARK:g} mm"),
+    ("rolling", f"with fewer than {offsets._DIRECTED} degrees of freedom"),
     ("bounce-flight", f"at {100 * sphere_drag.FLIGHT_SHARE:g} % of its launch speed"),
     ("bounce-flight", f"Its standard uncertainty is {100 * listen_settings.DRAG_U:g} %"),
-    ("restitution", f"{bounce_draws.DRAWS:,} draws"),
-    ("restitution", f"may lie {bounce_doubt.FIRST_OFF:g} and {bounce_doubt.SECOND_OFF:g} beside it"),
-    ("restitution", f"more than {bounce_doubt.APART:g} off the drop's median"),
+    ("restitution", f"{draws.DRAWS:,} draws"),
+    ("restitution", f"may lie {doubt.FIRST_OFF:g} and {doubt.SECOND_OFF:g} beside it"),
+    ("restitution", f"more than {doubt.APART:g} off the drop's median"),
     ("air", f"{air.EQUATION_U:g} of it"),
-    ("filmed-drop", f"kappa H with {100 * drop_reading._TILT_SHARE:g} %"),
-    ("filmed-drop", f"where H is within {100 * drop_reading.CARRIED:g} % of H'"),
-    ("filmed-drop", f"more than {100 * drop_checks._LEAST_GAP:g} % and three standard uncertainties"),
-    ("filmed-drop", f"changes by more than {100 * drop_checks._TILT_REFUSED:g} % along the fall"),
-    ("filmed-drop", f"scatter by more than {100 * drop_checks._TOO_NOISY:g} % of the breadth"),
+    ("filmed-drop", f"kappa H with {100 * reading._TILT_SHARE:g} %"),
+    ("filmed-drop", f"where H is within {100 * reading.CARRIED:g} % of H'"),
+    ("filmed-drop", f"more than {100 * checks._LEAST_GAP:g} % and three standard uncertainties"),
+    ("filmed-drop", f"changes by more than {100 * checks._TILT_REFUSED:g} % along the fall"),
+    ("filmed-drop", f"scatter by more than {100 * checks._TOO_NOISY:g} % of the breadth"),
     ("which-ball", f"those below {100 * which_ball._LEAST:.0f} % left out"),
     ("which-ball", f"more than {which_ball._FAR:g} SDs"),
 )

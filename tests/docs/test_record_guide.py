@@ -13,7 +13,7 @@ from ballbench.presentation.screens.static_files import static_file
 from ballbench.web.decoding import _AT_ONCE, _PATIENCE_S
 from ballbench.web.settings import Settings
 from ballbench.workflows.opening import Notebook, open_notebook
-from ballbench.workflows.recorded_pages import recorded_page, recordings_page
+from ballbench.workflows.recorded.pages import recorded_page, recordings_page
 from ballbench.workflows.recording_list import WORKED_OUT
 from ballbench.workflows.set_up import BoxPlan, InstrumentPlan, MakePlan, QuantityPlan, SetUp, set_up_test
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from tests.findings.made_drops import ball_of, known, settings, shared_of, true_times
+from tests.findings.bouncing.made_drops import ball_of, known, settings, shared_of, true_times
 
-from ballbench.findings.bounce_balls import HeardDrop, ball_bounces
-from ballbench.findings.bounce_clauses import bounce_clauses, clauses_of
-from ballbench.findings.bounce_draws import named_rng
-from ballbench.findings.bounce_drops import drop_of, flown
-from ballbench.findings.bounce_findings import BounceFindings, BounceRecording, HeardImpact, Picture
-from ballbench.findings.bounce_words import bounce_sentences, settings_words
+from ballbench.findings.bouncing.balls import HeardDrop, ball_bounces
+from ballbench.findings.bouncing.clauses import bounce_clauses, clauses_of
+from ballbench.findings.bouncing.draws import named_rng
+from ballbench.findings.bouncing.drops import drop_of, flown
+from ballbench.findings.bouncing.results import BounceFindings, BounceRecording, HeardImpact, Picture
+from ballbench.findings.bouncing.words import bounce_sentences, settings_words
 from ballbench.records import Bench
 from ballbench.specs import find_requirement
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from ballbench.findings.vee_findings import VeeFindings
+from ballbench.findings.vee.results import VeeFindings
 from ballbench.presentation.charts.axis_data import ValueAxis
 from ballbench.presentation.charts.layout import lay_out
 from ballbench.presentation.charts.press_picture import press_picture

@@ -12,8 +12,8 @@ import pytest
 from rich.console import Console
 from tests.presentation.example_bounces import bounces
 
-from ballbench.findings.bounce_findings import BounceFindings, Spread
-from ballbench.findings.bounce_words import spread_text
+from ballbench.findings.bouncing.results import BounceFindings, Spread
+from ballbench.findings.bouncing.words import spread_text
 from ballbench.presentation.bounces_json import bounces_to_json
 from ballbench.presentation.bounces_report import bounces_document
 from ballbench.presentation.bounces_terminal import print_bounces

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from examples.recorded.clips import Scene
 from rich.console import Console
-from tests.findings.made_films import places_in, read, track_of
+from tests.findings.watching.made_films import places_in, read, track_of
 
-from ballbench.findings.drop_findings import DropFindings, FilmedClip
-from ballbench.findings.drop_words import clip_sentence, drop_sentences
+from ballbench.findings.watching.results import DropFindings, FilmedClip
+from ballbench.findings.watching.words import clip_sentence, drop_sentences
 from ballbench.presentation.charts.drop_data import FilmChart
 from ballbench.presentation.charts.drop_picture import film_picture, film_says, filmed_products
 from ballbench.presentation.charts.layout import lay_out

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from PIL import Image as Pictures
 from rich.console import Console
-from tests.findings.made_outlines import made_outline
+from tests.findings.tracing.made_outlines import made_outline
 
-from ballbench.findings.outline_forms import SizeKnown, photo_outline, separation_of
-from ballbench.findings.outline_words import form_text, outline_sentences
-from ballbench.findings.outlines import BallOutline, OutlineFindings, PhotoOutline, Shown, refused_photo
+from ballbench.findings.tracing.forms import SizeKnown, photo_outline, separation_of
+from ballbench.findings.tracing.results import BallOutline, OutlineFindings, PhotoOutline, Shown, refused_photo
+from ballbench.findings.tracing.words import form_text, outline_sentences
 from ballbench.form.form_interval import FormFound
 from ballbench.presentation.charts.layout import lay_out
 from ballbench.presentation.charts.outline_picture import (

@@ -11,7 +11,7 @@ import pytest
 from examples.recorded.ramps import Board, RolledBall, made_balls, ramp_table, spot_table, write_table
 from rich.console import Console
 
-from ballbench.findings.roll_findings import RollFindings
+from ballbench.findings.rolling.results import RollFindings
 from ballbench.presentation.charts.layout import lay_out
 from ballbench.presentation.charts.roll_data import RollChart
 from ballbench.presentation.charts.roll_picture import roll_picture, roll_says, spot_picture, spot_says

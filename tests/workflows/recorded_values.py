@@ -11,7 +11,7 @@ from made_tests import places, sent
 from ballbench.presentation.screens.recorded import RecordedResult, RecordedValue
 from ballbench.store import Notebook
 from ballbench.store.picks import write_picks
-from ballbench.workflows.recorded_keeping import KeepRecorded, keep_recorded
+from ballbench.workflows.recorded.keeping import KeepRecorded, keep_recorded
 from ballbench.workflows.recordings import NewRecording, keep_recording
 
 __all__ = ["PICKS", "keep", "picked", "result", "sound"]

@@ -11,7 +11,7 @@ from examples.recorded.sounds import hiss, speech_like, write_wav
 from tests.workflows.made_recordings import Evening, dropped, evening, rebound_of
 
 from ballbench.errors import BadInput, BadRequest
-from ballbench.findings.bounce_findings import BounceFindings
+from ballbench.findings.bouncing.results import BounceFindings
 from ballbench.presentation.bounces_json import bounces_to_json
 from ballbench.presentation.bounces_report import bounces_document
 from ballbench.records import read_bench, read_readings

@@ -10,7 +10,7 @@ from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
 from ballbench.errors import BadReadings
-from ballbench.findings.press_findings import PressClause, PressFindings
+from ballbench.findings.pressing.results import PressClause, PressFindings
 from ballbench.physics.deformation import RIG_LABEL
 from ballbench.workflows.press import PressRequest, press, press_typed
 

@@ -22,8 +22,8 @@ from ballbench.workflows.bench import bench_state
 from ballbench.workflows.bench_requests import Finish
 from ballbench.workflows.exchange import export_file
 from ballbench.workflows.listen import ListenRequest
-from ballbench.workflows.recorded_pages import recordings_page
-from ballbench.workflows.recorded_reading import METHODS
+from ballbench.workflows.recorded.pages import recordings_page
+from ballbench.workflows.recorded.reading import METHODS
 from ballbench.workflows.recordings import recording_bytes
 from ballbench.workflows.set_up import InstrumentPlan, QuantityPlan
 from ballbench.workflows.sittings import finish

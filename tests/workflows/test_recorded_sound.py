@@ -6,8 +6,8 @@ import math
 import numpy as np
 import pytest
 
-from ballbench.findings.bounce_findings import BounceDrop, BounceRecording, HeardImpact, Picture
-from ballbench.workflows.recorded_sound import sound_view
+from ballbench.findings.bouncing.results import BounceDrop, BounceRecording, HeardImpact, Picture
+from ballbench.workflows.recorded.sound import sound_view
 
 RATE = 48_000
 

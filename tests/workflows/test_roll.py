@@ -12,9 +12,9 @@ from examples.recorded.ramps import Board, RolledBall, made_balls, ramp_table, s
 from scipy import stats
 
 from ballbench.errors import BadReadings
-from ballbench.findings.roll_findings import BallOffset, RollFindings, RollNoise, RollProduct
-from ballbench.findings.roll_offsets import products_of
-from ballbench.findings.roll_turnings import leans_of, noise_of, turnings_of
+from ballbench.findings.rolling.offsets import products_of
+from ballbench.findings.rolling.results import BallOffset, RollFindings, RollNoise, RollProduct
+from ballbench.findings.rolling.turnings import leans_of, noise_of, turnings_of
 from ballbench.records.ramp_as_it_stood import StandingRamp
 from ballbench.records.roll_log import RollRow
 from ballbench.workflows.roll import RollRequest, roll, roll_typed

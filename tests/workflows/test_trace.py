@@ -13,7 +13,7 @@ import pytest
 from examples.recorded.photos import Ball, Lens, Lobe, Scene, photographed, saved, true_radius
 
 from ballbench.errors import BadRequest
-from ballbench.findings.outlines import OutlineFindings
+from ballbench.findings.tracing.results import OutlineFindings
 from ballbench.form.reference_circles import points_of, reference_circles
 from ballbench.form.roundness_filter import filtered
 from ballbench.presentation.outlines_json import outlines_to_json

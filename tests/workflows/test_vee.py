@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from ballbench.errors import BadReadings, BadRequest
-from ballbench.findings.vee_findings import SectionForm, VeeFindings
+from ballbench.findings.vee.results import SectionForm, VeeFindings
 from ballbench.workflows.vee import VeeRequest, vee, vee_typed
 
 HEAD = "product,ball,section,angle,setting,low,high,turns,u,lobes"

@@ -13,7 +13,7 @@ import pytest
 from examples.recorded.clips import Scene, film, motion_of, pictures, write_clip
 
 from ballbench.errors import BadRequest
-from ballbench.findings.drop_findings import DropFindings, FilmedClip
+from ballbench.findings.watching.results import DropFindings, FilmedClip
 from ballbench.presentation.drops_json import drops_to_json
 from ballbench.records.importers.reading_file import read_readings
 from ballbench.workflows.watch import WatchRequest, watch

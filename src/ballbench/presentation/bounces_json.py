@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ballbench.findings.bounce_findings import (
+from ballbench.findings.bouncing.results import (
     BallBounce,
     BounceAt,
     BounceClause,
@@ -16,7 +16,7 @@ from ballbench.findings.bounce_findings import (
     ProductBounce,
     Spread,
 )
-from ballbench.findings.bounce_words import clause_sentence
+from ballbench.findings.bouncing.words import clause_sentence
 from ballbench.presentation.json_text import Json, json_text
 from ballbench.quantities.uncertain import Uncertain
 from ballbench.specs import Limit

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import ballbench
-from ballbench.findings.bounce_findings import BounceClause, BounceFindings
-from ballbench.findings.bounce_words import clause_sentence, recording_sentence, spread_text
+from ballbench.findings.bouncing.results import BounceClause, BounceFindings
+from ballbench.findings.bouncing.words import clause_sentence, recording_sentence, spread_text
 from ballbench.presentation.charts.bounce_picture import (
     clause_picture,
     clause_says,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from ballbench.findings.bounce_findings import BounceFindings
-from ballbench.findings.bounce_words import (
+from ballbench.findings.bouncing.results import BounceFindings
+from ballbench.findings.bouncing.words import (
     MANY_BALLS,
     ball_sentence,
     clause_sentence,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from ballbench.findings.bounce_findings import BallBounce, BounceClause, BounceSettings, Spread
-from ballbench.findings.bounce_words import clause_sentence
-from ballbench.findings.drop_findings import DropFindings, FilmedClip, FilmedImpact, Seen, SizeCheck
+from ballbench.findings.bouncing.results import BallBounce, BounceClause, BounceSettings, Spread
+from ballbench.findings.bouncing.words import clause_sentence
+from ballbench.findings.watching.results import DropFindings, FilmedClip, FilmedImpact, Seen, SizeCheck
 from ballbench.presentation.json_text import Json, json_text
 from ballbench.quantities.uncertain import Uncertain
 from ballbench.specs import Limit

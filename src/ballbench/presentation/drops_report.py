@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import ballbench
-from ballbench.findings.bounce_findings import BounceClause
-from ballbench.findings.bounce_words import clause_sentence, spread_text
-from ballbench.findings.drop_findings import DropFindings, FilmedClip
-from ballbench.findings.drop_words import budget_words, check_sentence, refused_sentence
+from ballbench.findings.bouncing.results import BounceClause
+from ballbench.findings.bouncing.words import clause_sentence, spread_text
+from ballbench.findings.watching.results import DropFindings, FilmedClip
+from ballbench.findings.watching.words import budget_words, check_sentence, refused_sentence
 from ballbench.presentation.charts.drop_picture import film_picture, film_says, filmed_products, shown_clips
 from ballbench.presentation.document import (
     Block,

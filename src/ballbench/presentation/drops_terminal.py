@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from ballbench.findings.bounce_words import clause_sentence
-from ballbench.findings.drop_findings import DropFindings
-from ballbench.findings.drop_words import (
+from ballbench.findings.bouncing.words import clause_sentence
+from ballbench.findings.watching.results import DropFindings
+from ballbench.findings.watching.words import (
     budget_words,
     check_sentence,
     clip_sentence,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from ballbench.findings.outlines import Lobe, OutlineClause, OutlineFindings, PhotoOutline, Separation
+from ballbench.findings.tracing.results import Lobe, OutlineClause, OutlineFindings, PhotoOutline, Separation
 from ballbench.form.form_interval import FormFound
 from ballbench.form.predicted_diameters import PredictedDiameters
 from ballbench.presentation.json_text import Json, json_text

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import ballbench
-from ballbench.findings.outline_words import angle_text, form_text, lobe_text, photo_sentences, value_text
-from ballbench.findings.outlines import Lobe, OutlineFindings, PhotoOutline, Separation
+from ballbench.findings.tracing.results import Lobe, OutlineFindings, PhotoOutline, Separation
+from ballbench.findings.tracing.words import angle_text, form_text, lobe_text, photo_sentences, value_text
 from ballbench.form.form_interval import FormFound
 from ballbench.presentation.charts.outline_picture import (
     edge_picture,

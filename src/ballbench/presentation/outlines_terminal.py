@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from ballbench.findings.outline_words import form_text, photo_sentences, value_text
-from ballbench.findings.outlines import OutlineFindings, PhotoOutline
+from ballbench.findings.tracing.results import OutlineFindings, PhotoOutline
+from ballbench.findings.tracing.words import form_text, photo_sentences, value_text
 from ballbench.presentation.numbers import number
 from ballbench.presentation.terminal_page import TerminalPage
 from ballbench.presentation.wording import INVENTED

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ballbench.findings.press_findings import (
+from ballbench.findings.pressing.results import (
     PressClause,
     PressFindings,
     PressGroupFound,

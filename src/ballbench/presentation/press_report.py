@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import ballbench
-from ballbench.findings.press_findings import PressClause, PressFindings, PressGroupFound
-from ballbench.findings.press_words import clause_sentence, return_sentence, way_words
+from ballbench.findings.pressing.results import PressClause, PressFindings, PressGroupFound
+from ballbench.findings.pressing.words import clause_sentence, return_sentence, way_words
 from ballbench.presentation.charts.press_picture import mean_text, press_picture, quantities_of
 from ballbench.presentation.document import (
     Block,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from ballbench.findings.press_findings import PressFindings
-from ballbench.findings.press_words import group_sentence, return_sentence
+from ballbench.findings.pressing.results import PressFindings
+from ballbench.findings.pressing.words import group_sentence, return_sentence
 from ballbench.presentation.marks import mark_characters
 from ballbench.presentation.terminal_page import TerminalPage
 from ballbench.presentation.wording import INVENTED

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ballbench.findings.roll_findings import (
+from ballbench.findings.rolling.results import (
     AxisOffset,
     BallOffset,
     RampLean,

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 import ballbench
-from ballbench.findings.roll_findings import AxisOffset, BallOffset, RollClause, RollFindings, RollProduct
-from ballbench.findings.roll_words import clause_sentence, heavy_words, offset_decimals, signed, span_words
-from ballbench.findings.spot_words import chance_words, seconds_words, share_words
+from ballbench.findings.rolling.results import AxisOffset, BallOffset, RollClause, RollFindings, RollProduct
+from ballbench.findings.rolling.spot_words import chance_words, seconds_words, share_words
+from ballbench.findings.rolling.words import clause_sentence, heavy_words, offset_decimals, signed, span_words
 from ballbench.presentation.charts.roll_picture import (
     roll_picture,
     roll_says,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from ballbench.findings.roll_findings import RollFindings
-from ballbench.findings.roll_words import axis_sentence, ball_sentence
-from ballbench.findings.spot_words import spot_sentence
+from ballbench.findings.rolling.results import RollFindings
+from ballbench.findings.rolling.spot_words import spot_sentence
+from ballbench.findings.rolling.words import axis_sentence, ball_sentence
 from ballbench.presentation.marks import mark_characters
 from ballbench.presentation.terminal_page import TerminalPage
 from ballbench.presentation.wording import INVENTED, as_sentence

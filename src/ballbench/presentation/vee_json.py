@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ballbench.findings.vee_findings import BallForm, SectionForm, VeeClause, VeeFindings, VeeProduct
+from ballbench.findings.vee.results import BallForm, SectionForm, VeeClause, VeeFindings, VeeProduct
 from ballbench.presentation.json_text import Json, json_text
 
 __all__ = ["FORMAT", "vee_to_json"]

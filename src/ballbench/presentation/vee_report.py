@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import ballbench
-from ballbench.findings.vee_findings import SectionForm, VeeFindings, VeeProduct
-from ballbench.findings.vee_words import lobes_words, section_sentence, span_text
+from ballbench.findings.vee.results import SectionForm, VeeFindings, VeeProduct
+from ballbench.findings.vee.words import lobes_words, section_sentence, span_text
 from ballbench.presentation.charts.vee_picture import moved_text, shown_sections, vee_picture, vee_says
 from ballbench.presentation.document import (
     Block,

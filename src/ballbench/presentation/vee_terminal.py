@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from ballbench.findings.vee_findings import SectionForm, VeeFindings
-from ballbench.findings.vee_words import section_sentence
+from ballbench.findings.vee.results import SectionForm, VeeFindings
+from ballbench.findings.vee.words import section_sentence
 from ballbench.presentation.terminal_page import TerminalPage
 from ballbench.presentation.wording import INVENTED, as_sentence
 

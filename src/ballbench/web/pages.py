@@ -45,7 +45,7 @@ from ballbench.workflows.plan_forms import plan_form, planned_set_up_page
 from ballbench.workflows.qualify_forms import instruments_page, repeat_study_page
 from ballbench.workflows.qualify_test import qualify_page
 from ballbench.workflows.quick_check import quick_result
-from ballbench.workflows.recorded_pages import recorded_page, recordings_page
+from ballbench.workflows.recorded.pages import recorded_page, recordings_page
 
 if TYPE_CHECKING:
     from ballbench.workflows.opening import Notebook

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ballbench.errors import BadRequest, Fault
-from ballbench.findings.bounce_findings import BounceFindings
+from ballbench.findings.bouncing.results import BounceFindings
 from ballbench.findings.comparisons import Comparison
-from ballbench.findings.drop_findings import DropFindings
-from ballbench.findings.outlines import OutlineFindings
 from ballbench.findings.results import Findings
-from ballbench.findings.roll_findings import RollFindings
+from ballbench.findings.rolling.results import RollFindings
+from ballbench.findings.tracing.results import OutlineFindings
+from ballbench.findings.watching.results import DropFindings
 from ballbench.workflows.compare import CompareRequest, compare
 from ballbench.workflows.judge import JudgeRequest, judge
 from ballbench.workflows.listen import ListenRequest, listen

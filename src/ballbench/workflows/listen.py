@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ballbench.errors import BadInput, BadRecording, BadRequest, Fault
-from ballbench.findings.bounce_balls import BallDraws, HeardDrop, ball_bounces, products_of
-from ballbench.findings.bounce_clauses import bounce_clauses, clauses_of
-from ballbench.findings.bounce_draws import DRAWS, SharedDraws, named_rng, share
-from ballbench.findings.bounce_drops import drop_of, flown
-from ballbench.findings.bounce_findings import (
+from ballbench.findings.bouncing.balls import BallDraws, HeardDrop, ball_bounces, products_of
+from ballbench.findings.bouncing.clauses import bounce_clauses, clauses_of
+from ballbench.findings.bouncing.draws import DRAWS, SharedDraws, named_rng, share
+from ballbench.findings.bouncing.drops import drop_of, flown
+from ballbench.findings.bouncing.results import (
     BounceClause,
     BounceDrop,
     BounceFindings,
@@ -20,7 +20,7 @@ from ballbench.findings.bounce_findings import (
     HeardImpact,
     Picture,
 )
-from ballbench.findings.bounce_words import bounce_sentences, settings_words
+from ballbench.findings.bouncing.words import bounce_sentences, settings_words
 from ballbench.findings.cautions import cautions_for
 from ballbench.records import Bench, read_bench
 from ballbench.records.media.said_invented import calls_itself_invented

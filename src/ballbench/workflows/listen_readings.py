@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from ballbench.findings.bounce_findings import BounceDrop, BounceFindings, BounceRecording
+from ballbench.findings.bouncing.results import BounceDrop, BounceFindings, BounceRecording
 from ballbench.quantities.rounding import format_value
 from ballbench.records.bench_text import WrittenInstrument, instruments_toml, surroundings_toml
 from ballbench.records.picks import Pick, picks_csv

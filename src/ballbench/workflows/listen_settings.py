@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from ballbench.errors import BadRequest, Fault
-from ballbench.findings.bounce_findings import BounceSettings
+from ballbench.findings.bouncing.results import BounceSettings
 from ballbench.physics.air import (
     air_density_of,
     air_viscosity,

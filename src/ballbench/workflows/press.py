@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ballbench.findings.cautions import cautions_for
-from ballbench.findings.press_clauses import clauses_of, press_clauses
-from ballbench.findings.press_findings import PressFindings
-from ballbench.findings.press_groups import pairs_of, press_products, pressed
-from ballbench.findings.press_words import assumed, press_sentences, unit_notes
+from ballbench.findings.pressing.clauses import clauses_of, press_clauses
+from ballbench.findings.pressing.groups import pairs_of, press_products, pressed
+from ballbench.findings.pressing.results import PressFindings
+from ballbench.findings.pressing.words import assumed, press_sentences, unit_notes
 from ballbench.records import Bench, read_bench
 from ballbench.records.fault_list import FaultList
 from ballbench.records.press_log import PressLog, read_press_log

@@ -7,13 +7,13 @@ from pathlib import Path
 
 from ballbench.errors import BadReadings, Fault
 from ballbench.findings.cautions import cautions_for
-from ballbench.findings.roll_clauses import clauses_of, veer_clauses
-from ballbench.findings.roll_findings import RollFindings
-from ballbench.findings.roll_offsets import products_of, roll_pairs
-from ballbench.findings.roll_spots import spot_balls
-from ballbench.findings.roll_turnings import leans_of, noise_of, turnings_of
-from ballbench.findings.roll_words import assumed, noise_sentence, roll_notes, roll_sentences
-from ballbench.findings.spot_words import spot_assumed, spot_notes, spot_sentences
+from ballbench.findings.rolling.clauses import clauses_of, veer_clauses
+from ballbench.findings.rolling.offsets import products_of, roll_pairs
+from ballbench.findings.rolling.results import RollFindings
+from ballbench.findings.rolling.spot_words import spot_assumed, spot_notes, spot_sentences
+from ballbench.findings.rolling.spots import spot_balls
+from ballbench.findings.rolling.turnings import leans_of, noise_of, turnings_of
+from ballbench.findings.rolling.words import assumed, noise_sentence, roll_notes, roll_sentences
 from ballbench.records import Bench, read_bench
 from ballbench.records.importers.named_table import read_named_table
 from ballbench.records.readings import SAYS_INVENTED

@@ -12,10 +12,9 @@ import numpy as np
 
 from ballbench.errors import BadRecording, BadRequest, Fault, NotConverged
 from ballbench.findings.cautions import cautions_for
-from ballbench.findings.outline_clauses import clauses_of
-from ballbench.findings.outline_forms import least_radius_for, photo_outline, separation_of
-from ballbench.findings.outline_words import assumed, outline_sentences
-from ballbench.findings.outlines import (
+from ballbench.findings.tracing.clauses import clauses_of
+from ballbench.findings.tracing.forms import least_radius_for, photo_outline, separation_of
+from ballbench.findings.tracing.results import (
     BallOutline,
     OutlineClause,
     OutlineFindings,
@@ -24,6 +23,7 @@ from ballbench.findings.outlines import (
     Shown,
     refused_photo,
 )
+from ballbench.findings.tracing.words import assumed, outline_sentences
 from ballbench.form.two_point import ODD_LOBES
 from ballbench.images.finding import outline_of
 from ballbench.images.outline import Outline

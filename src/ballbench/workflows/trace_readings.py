@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ballbench.errors import BadRequest, Fault
-from ballbench.findings.outlines import OutlineFindings, PhotoOutline
+from ballbench.findings.tracing.results import OutlineFindings, PhotoOutline
 from ballbench.quantities.rounding import decimals_of, format_value
 from ballbench.records.tables_out import csv_text
 

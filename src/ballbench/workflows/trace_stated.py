@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 
 from ballbench.errors import BadRequest, Fault
-from ballbench.findings.outline_forms import SizeKnown
+from ballbench.findings.tracing.forms import SizeKnown
 from ballbench.form.roundness_filter import CUTOFFS
 from ballbench.quantities.uncertain import Uncertain
 from ballbench.workflows.listen_stated import stated_quantity

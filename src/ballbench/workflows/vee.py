@@ -10,10 +10,10 @@ import numpy as np
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.cautions import cautions_for
-from ballbench.findings.vee_findings import VeeFindings
-from ballbench.findings.vee_forms import clauses_of, form_clauses, products_of
-from ballbench.findings.vee_noise import noise_of
-from ballbench.findings.vee_words import assumed, vee_sentences
+from ballbench.findings.vee.forms import clauses_of, form_clauses, products_of
+from ballbench.findings.vee.noise import noise_of
+from ballbench.findings.vee.results import VeeFindings
+from ballbench.findings.vee.words import assumed, vee_sentences
 from ballbench.form.two_point import ODD_LOBES
 from ballbench.records.readings import SAYS_INVENTED
 from ballbench.records.vee_readings import VeeReadings, read_vee_readings

@@ -9,14 +9,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ballbench.errors import BadRecording, BadRequest, Fault
-from ballbench.findings.bounce_balls import BallDraws, HeardDrop, ball_bounces
-from ballbench.findings.bounce_clauses import bounce_clauses, clauses_of
-from ballbench.findings.bounce_findings import BounceClause
-from ballbench.findings.bounce_words import settings_words
+from ballbench.findings.bouncing.balls import BallDraws, HeardDrop, ball_bounces
+from ballbench.findings.bouncing.clauses import bounce_clauses, clauses_of
+from ballbench.findings.bouncing.results import BounceClause
+from ballbench.findings.bouncing.words import settings_words
 from ballbench.findings.cautions import cautions_for
-from ballbench.findings.drop_findings import DropFindings, FilmedClip
-from ballbench.findings.drop_reading import read_drop
-from ballbench.findings.drop_words import METHOD_WORDS, drop_sentences
+from ballbench.findings.watching.reading import read_drop
+from ballbench.findings.watching.results import DropFindings, FilmedClip
+from ballbench.findings.watching.words import METHOD_WORDS, drop_sentences
 from ballbench.records import Bench, read_bench
 from ballbench.records.clip_marks import ClipMarks, read_marks
 from ballbench.records.media.said_invented import calls_itself_invented

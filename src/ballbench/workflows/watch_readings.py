@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ballbench.findings.drop_findings import DropFindings, FilmedClip
+from ballbench.findings.watching.results import DropFindings, FilmedClip
 from ballbench.quantities.rounding import format_value
 from ballbench.records.tables_out import csv_text
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from ballbench.findings.bounce_findings import BounceClause, BounceDrop, BounceFindings, BounceRecording
-from ballbench.findings.bounce_words import spread_text
+from ballbench.findings.bouncing.results import BounceClause, BounceDrop, BounceFindings, BounceRecording
+from ballbench.findings.bouncing.words import spread_text
 from ballbench.presentation.charts.bounce_data import DropRow, DropsChart, SpeedChart, SpeedDot
 from ballbench.presentation.charts.chart_data import Bar, LimitLine, Row, RowChart
 from ballbench.presentation.charts.value_axis import span_axis

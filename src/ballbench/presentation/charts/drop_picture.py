@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from ballbench.findings.bounce_words import spread_text
-from ballbench.findings.drop_findings import DropFindings, FilmedClip
+from ballbench.findings.bouncing.words import spread_text
+from ballbench.findings.watching.results import DropFindings, FilmedClip
 from ballbench.presentation.charts.drop_data import FilmChart, FilmDot, FilmRow
 from ballbench.presentation.charts.value_axis import round_ticks, span_axis
 from ballbench.presentation.numbers import number

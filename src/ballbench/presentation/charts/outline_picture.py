@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ballbench.findings.outline_words import angle_text, form_text, lobe_text
-from ballbench.findings.outlines import Lobe, PhotoOutline, Separation, Skin
+from ballbench.findings.tracing.results import Lobe, PhotoOutline, Separation, Skin
+from ballbench.findings.tracing.words import angle_text, form_text, lobe_text
 from ballbench.form.form_interval import FormFound
 from ballbench.presentation.charts.outline_data import Crest, EdgeChart, OutlineChart
 from ballbench.presentation.numbers import number

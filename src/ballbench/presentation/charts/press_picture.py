@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from ballbench.findings.press_findings import PressFindings, PressGroupFound
-from ballbench.findings.press_words import way_words
+from ballbench.findings.pressing.results import PressFindings, PressGroupFound
+from ballbench.findings.pressing.words import way_words
 from ballbench.presentation.charts.chart_data import Bar, Row, RowChart
 from ballbench.presentation.charts.value_axis import span_axis
 from ballbench.presentation.numbers import number

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ballbench.findings.roll_findings import AxisOffset, BallOffset, RollFindings, SpotBall
-from ballbench.findings.roll_words import offset_decimals
-from ballbench.findings.spot_words import named_spot
+from ballbench.findings.rolling.results import AxisOffset, BallOffset, RollFindings, SpotBall
+from ballbench.findings.rolling.spot_words import named_spot
+from ballbench.findings.rolling.words import offset_decimals
 from ballbench.presentation.charts.roll_data import RampTracks, RollChart, RollLine
 from ballbench.presentation.charts.value_axis import span_axis
 from ballbench.presentation.numbers import number

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from ballbench.findings.vee_findings import SectionForm, VeeProduct, VeeUsed
-from ballbench.findings.vee_words import lobes_words
+from ballbench.findings.vee.results import SectionForm, VeeProduct, VeeUsed
+from ballbench.findings.vee.words import lobes_words
 from ballbench.presentation.charts.value_axis import span_axis
 from ballbench.presentation.charts.vee_data import LobeDot, LobeRow, VeeChart
 from ballbench.presentation.numbers import number

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ballbench.findings.press_findings import PressFindings
+from ballbench.findings.pressing.results import PressFindings
 from ballbench.presentation.press_report import press_blocks
 from ballbench.presentation.screens.frame import page
 from ballbench.presentation.screens.home import RequirementChoice

@@ -57,7 +57,7 @@ class RecordedValue:
 
 @dataclass(frozen=True, slots=True)
 class RecordedResult:
-    """What one recording tells. Filled by ``workflows/recorded_reading.py``.
+    """What one recording tells. Filled by ``workflows/recorded/reading.py``.
 
     Parameters
     ----------

@@ -51,7 +51,7 @@ class MethodChoice:
 
 @dataclass(frozen=True, slots=True)
 class RecordedPage:
-    """The page of a recording that belongs to no test. Filled by ``workflows/recorded_pages.py``.
+    """The page of a recording that belongs to no test. Filled by ``workflows/recorded/pages.py``.
 
     Parameters
     ----------
@@ -123,7 +123,7 @@ class KeptRecording:
 
 @dataclass(frozen=True, slots=True)
 class RecordingsOfTest:
-    """The page of a test's recordings. Filled by ``workflows/recorded_pages.py``.
+    """The page of a test's recordings. Filled by ``workflows/recorded/pages.py``.
 
     Parameters
     ----------

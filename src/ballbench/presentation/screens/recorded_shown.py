@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ballbench.findings.bounce_findings import BounceFindings
-from ballbench.findings.drop_findings import DropFindings
-from ballbench.findings.outlines import OutlineFindings
+from ballbench.findings.bouncing.results import BounceFindings
+from ballbench.findings.tracing.results import OutlineFindings
+from ballbench.findings.watching.results import DropFindings
 from ballbench.presentation.bounces_report import bounces_blocks
 from ballbench.presentation.drops_report import drops_blocks
 from ballbench.presentation.outlines_report import outlines_blocks

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ballbench.findings.roll_findings import RollFindings
+from ballbench.findings.rolling.results import RollFindings
 from ballbench.presentation.rolls_report import rolls_blocks
 from ballbench.presentation.screens.frame import page
 from ballbench.presentation.screens.home import RequirementChoice

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ballbench.findings.vee_findings import VeeFindings
+from ballbench.findings.vee.results import VeeFindings
 from ballbench.presentation.screens.frame import page
 from ballbench.presentation.screens.home import RequirementChoice
 from ballbench.presentation.screens.writing import write

@@ -1,0 +1,208 @@
+"""One recording, read as its command reads it, with what a page needs beside: to mend picks, to keep values.
+
+`read_recorded` runs in a process of its own: everything that goes in and comes out is plain.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, Protocol
+
+from ballbench.errors import BadRecording, BadRequest, Fault
+from ballbench.presentation.numbers import number, with_unit
+from ballbench.presentation.screens.recorded import RecordedResult, RecordedValue, StatedField
+from ballbench.quantities.rounding import decimals_for
+
+__all__ = [
+    "METHODS",
+    "MOST_PICKS",
+    "Interval",
+    "Method",
+    "RecordedAsk",
+    "picks_of_text",
+    "read_recorded",
+    "stated_value",
+]
+
+Method = Literal["listen", "trace", "watch"]
+MOST_PICKS = 500
+"""Impacts of one recording that a page may send (own choice): an hour of drops has fewer that are worth it."""
+_MEMORY = 3 * 1024**3
+"""Memory of its own that reading one recording may take (own choice): a long film needs a tenth of it."""
+
+METHODS: dict[str, tuple[StatedField, ...]] = {
+    "listen": (
+        StatedField("ball", "The ball", "Diameter and mass, such as 40 mm, 2.7 g"),
+        StatedField("drop_height", "Drop height", "From its underside, such as 305 ± 1 mm; may stay empty"),
+        StatedField("surface", "What it falls on", "As the requirement says it, such as steel block; may stay empty"),
+        StatedField("temperature", "Air temperature", "Such as 21 degC; may stay empty"),
+    ),
+    "watch": (
+        StatedField("ball", "The ball", "Diameter and mass, such as 40 mm, 2.7 g"),
+        StatedField("drop_height", "Drop height", "From its underside, such as 305 mm; may stay empty"),
+        StatedField("surface", "What it falls on", "As the requirement says it, such as steel block; may stay empty"),
+        StatedField("ruler", "Size of a pixel", "Such as 0.85 mm/px, or 300 mm/412 px; a check, may stay empty"),
+    ),
+    "trace": (
+        StatedField("diameter", "Mean diameter", "As a caliper reads the ball, such as 40.12 mm; or give the scale"),
+        StatedField("scale", "Scale in the plane of the ball", "Such as 0.0125 mm/px; empty: from the diameter"),
+        StatedField("distance", "Distance of the camera", "To the ball, such as 1.2 m, where its lens is unknown"),
+    ),
+}  # fmt: skip
+"""What is stated beside a recording, by the command that reads it; names are those of its request."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedAsk:
+    """What is asked of a recording.
+
+    Parameters
+    ----------
+    method : str
+        The command that reads it.
+    stated : tuple of (str, str)
+        By the name of the field; empty texts are not said.
+    picks : tuple of tuple of float or None
+        Moments of impacts that a person picked, s, drop by drop; None: what the program finds.
+    spec : str
+        An id of the catalogue; empty: none.
+    whose : tuple of (str, str)
+        Product and ball; empty: as the file's name says.
+    """
+
+    method: Method
+    stated: tuple[tuple[str, str], ...] = ()
+    picks: tuple[tuple[float, ...], ...] | None = None
+    spec: str = ""
+    whose: tuple[tuple[str, str], ...] = ()
+
+
+def read_recorded(ask: RecordedAsk, path: str) -> RecordedResult:
+    """Read a recording.
+
+    Parameters
+    ----------
+    ask : RecordedAsk
+        How.
+    path : str
+        Where it lies.
+
+    Returns
+    -------
+    RecordedResult
+        With `refused` where the recording itself tells nothing.
+
+    Raises
+    ------
+    BadInput
+        What is asked cannot be used, or the recording needs more memory than it may.
+    """
+    _check(ask)
+    _keep_within(_MEMORY)
+    try:
+        return _reader(ask.method)(ask, Path(path))
+    except MemoryError as error:
+        found, allowed = "a recording that takes too much memory", f"one that is read within {_MEMORY // 1024**3} GiB"
+        raise BadRecording(Fault(Path(path).name, found, allowed, "cut out the part with the ball")) from error
+
+
+class Interval(Protocol):
+    """A value with its standard uncertainty and its 95 % interval."""
+
+    @property
+    def value(self) -> float:
+        """The value."""
+
+    @property
+    def u(self) -> float:
+        """Its standard uncertainty."""
+
+    @property
+    def low(self) -> float:
+        """Lower end."""
+
+    @property
+    def high(self) -> float:
+        """Upper end."""
+
+
+def stated_value(name: str, quantity: str, unit: str, one: Interval, words: str) -> RecordedValue:
+    """Give a value that can be kept, with its interval in words."""
+    decimals = decimals_for(one.low, one.high)
+    value, low, high = (number(part, decimals) for part in (one.value, one.low, one.high))
+    said = f"{with_unit(value, unit)} (95 %: {low} to {with_unit(high, unit)})"
+    return RecordedValue(name, quantity, unit, one.value, one.u, words, said)
+
+
+def picks_of_text(text: str) -> tuple[tuple[float, ...], ...] | None:
+    """Read picks as a page sends them with a file: JSON, a list of lists of moments in s; empty: None.
+
+    Raises
+    ------
+    BadRequest
+        It is something else.
+    """
+    if not text.strip():
+        return None
+    try:
+        found = json.loads(text)
+        return tuple(tuple(float(time) for time in drop) for drop in found)
+    except (ValueError, TypeError, RecursionError) as error:
+        allowed = "a list of lists of moments in s, such as [[0.81, 1.02]]"
+        raise BadRequest(Fault("picks", ascii(text[:40]), allowed, "load the page again")) from error
+
+
+def _check(ask: RecordedAsk) -> None:
+    """Refuse what no page sends."""
+    known = {field.name for field in METHODS[ask.method]}
+    faults = [
+        Fault(name, ascii(text[:40]), f"one of {', '.join(sorted(known))}", "leave it out")
+        for name, text in ask.stated
+        if name not in known
+    ]
+    if ask.picks is not None and ask.method != "listen":
+        faults.append(Fault("picks", f"picks for {ask.method}", "picks of a sound", "leave them out"))
+    times = [time for drop in ask.picks or () for time in drop]
+    if ask.picks is not None and not times:
+        faults.append(Fault("picks", "no impact", "at least one in each drop", "add one, or go back to what was found"))
+    if len(times) > MOST_PICKS:
+        faults.append(
+            Fault("picks", f"{len(times)} impacts", f"{MOST_PICKS} at most", "cut out the part with the ball")
+        )
+    if any(not drop for drop in ask.picks or ()):
+        faults.append(Fault("picks", "a drop without an impact", "at least one in each drop", "leave that drop out"))
+    if not all(math.isfinite(time) and time >= 0.0 for time in times):
+        faults.append(Fault("picks", "a moment that is none", "moments in s from 0", "load the page again"))
+    if faults:
+        raise BadRequest(faults)
+
+
+def _reader(method: str) -> Callable[[RecordedAsk, Path], RecordedResult]:
+    """Give what reads a recording; each is loaded when it is first needed."""
+    if method == "listen":
+        from ballbench.workflows.recorded.listening import listened  # noqa: PLC0415 - loads decoders and solvers
+
+        return listened
+    if method == "watch":
+        from ballbench.workflows.recorded.watching import watched  # noqa: PLC0415 - the same
+
+        return watched
+    from ballbench.workflows.recorded.tracing import traced  # noqa: PLC0415 - the same
+
+    return traced
+
+
+def _keep_within(bytes_: int) -> None:
+    """Bound the memory of this process, where the system can: a decoder that runs wild then fails by itself."""
+    if sys.platform != "linux":
+        return
+    import resource  # noqa: PLC0415 - no other system has it in this form
+
+    _, hard = resource.getrlimit(resource.RLIMIT_DATA)
+    most = bytes_ if hard == resource.RLIM_INFINITY else min(bytes_, hard)
+    resource.setrlimit(resource.RLIMIT_DATA, (most, hard))
