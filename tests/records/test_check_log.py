@@ -36,6 +36,19 @@ def test_exported_columns_are_kept_out_and_said(tmp_path: Path) -> None:
     assert log.readings[0].time == "2026-11-27T10:00:00+00:00"
 
 
+def test_rows_of_a_scale_do_not_stop_those_of_a_caliper(tmp_path: Path) -> None:
+    """The log of a test has both; the scale's grams are no length, and are asked about only when the scale is."""
+    text = (
+        "piece,instrument,value,known,u,unit\nball,Caliper,38.12,38.1,0.001,mm\nweight,scale,2.71,2.7,0.002,g\n"
+        "ball,,38.11,38.1,0.001,mm\nball,other caliper,38.2,38.3,0.001,mm\n"
+    )
+    log = read_check_log(_file(tmp_path, text), "mm", "caliper")
+    assert [row.value for row in log.readings] == [38.12, 38.11]
+    assert log.of_others == ("scale", "other caliper")
+    with pytest.raises(BadChecks, match="line 3"):
+        read_check_log(_file(tmp_path, text), "mm")
+
+
 def test_decimal_commas_are_read(tmp_path: Path) -> None:
     """A semicolon file with decimal commas is read as one with points."""
     log = read_check_log(_file(tmp_path, "piece;value;known;u\nball;38,12;38,100;0,001\n"), "mm")

@@ -48,14 +48,27 @@ class CheckReading:
 
 @dataclass(frozen=True, slots=True)
 class CheckLog:
-    """A file of checks: its rows in the order of the file, how it was read, and the digest of its bytes."""
+    """A file of checks: its rows in the order of the file, how it was read, and the digest of its bytes.
+
+    Parameters
+    ----------
+    readings : tuple of CheckReading
+        The rows of the instrument that was asked for.
+    notes : tuple of str
+        How the file was read.
+    digest : str
+        SHA-256 of the file.
+    of_others : tuple of str
+        The instrument of each row that was left out, for it names another.
+    """
 
     readings: tuple[CheckReading, ...]
     notes: tuple[str, ...] = ()
     digest: str = ""
+    of_others: tuple[str, ...] = ()
 
 
-def read_check_log(path: Path, base: str) -> CheckLog:
+def read_check_log(path: Path, base: str, instrument: str = "") -> CheckLog:
     """Read a log of checks.
 
     Parameters
@@ -65,11 +78,14 @@ def read_check_log(path: Path, base: str) -> CheckLog:
         such as those of an exported ``checks.csv``, are kept out and said.
     base : str
         Base unit of the quantity; a row without a unit is in it.
+    instrument : str
+        The one that is asked for. Rows that name another are left out unread, since a scale's are in another unit; rows
+        that name none count. Empty: every row is read.
 
     Returns
     -------
     CheckLog
-        Every row; a piece without `u` is taken as known exactly, which a note says.
+        The rows; a piece without `u` is taken as known exactly, which a note says.
 
     Raises
     ------
@@ -78,9 +94,13 @@ def read_check_log(path: Path, base: str) -> CheckLog:
     """
     table, faults = read_named_table(path, CHECK_LOG_COLUMNS, ("piece", "value", "known"), BadChecks)
     numbers = NumberColumns(table, ("value", "known", "u"), faults)
-    rows = [
-        _row(table, numbers, index, row, base, faults) for index, row in enumerate(table.cells.iter_rows(named=True))
-    ]
+    cells = list(table.cells.iter_rows(named=True))
+    others = {
+        index: str(row["instrument"])
+        for index, row in enumerate(cells)
+        if instrument and str(row["instrument"]).casefold() not in {"", instrument.casefold()}
+    }
+    rows = [_row(table, numbers, index, row, base, faults) for index, row in enumerate(cells) if index not in others]
     found = tuple(row for row in rows if row is not None)
     _one_value_a_piece(table, found, faults)
     faults.raise_if_any(BadChecks)
@@ -88,7 +108,7 @@ def read_check_log(path: Path, base: str) -> CheckLog:
     notes = table.notes
     if exact:
         notes = (*notes, f"no uncertainty is given for {', '.join(exact)}: taken as known exactly")
-    return CheckLog(found, notes, table.digest)
+    return CheckLog(found, notes, table.digest, tuple(others.values()))
 
 
 def _row(

@@ -140,15 +140,14 @@ def checks_of_tool(file: Path | None, unit: str, tool: Instrument) -> tuple[tupl
     """
     if file is None:
         return (), ()
-    log = read_check_log(file, unit)
-    own = tuple(row for row in log.readings if row.instrument.casefold() in {"", tool.name.casefold()})
-    left = len(log.readings) - len(own)
+    log = read_check_log(file, unit, tool.name)
+    left = len(log.of_others)
     notes = (*log.notes, f"{left} checks of other instruments are left out") if left else log.notes
-    if not own:
-        others = ", ".join(sorted({row.instrument for row in log.readings}))
+    if not log.readings:
+        others = ", ".join(sorted(set(log.of_others)))
         todo = "name the instrument as the log does"
         raise BadRequest(Fault(file.name, f"checks of {others or 'nothing'}", tool.name, todo))
-    return own, notes
+    return log.readings, notes
 
 
 def size_of(study: pl.DataFrame | None) -> tuple[float | None, float]:
