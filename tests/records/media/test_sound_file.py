@@ -170,13 +170,13 @@ def test_too_few_samples_a_second_are_refused(tmp_path: Path) -> None:
 
 
 def test_more_than_two_channels_are_said(tmp_path: Path) -> None:
-    """Of four the first two are kept."""
+    """Of four, three of them equally sharp, the first two are kept."""
     plain = a_sound(0.3)
     write_wav(tmp_path / "a.wav", np.stack([plain, -plain, 0 * plain, plain]))
     sound = read_sound(tmp_path / "a.wav")
     assert sound.samples.shape[0] == 2
     assert np.allclose(sound.samples[0], -sound.samples[1])
-    assert sound.notes == ("Of 4 channels the first two are used.",)
+    assert sound.notes == ("Of 4 channels the two are used that rise most sharply: 1 and 2.",)
 
 
 def test_a_film_without_sound_says_so(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ballbench.errors import BadRecording, Fault
-from ballbench.records.media.recording_file import RecordingFile, take_in_recording
+from ballbench.records.media.clip_pace import slowed_by
+from ballbench.records.media.clip_upright import Upright, upright_of
+from ballbench.records.media.iso_boxes import Shown, cut_short, refuse_unfinished, shown_of
+from ballbench.records.media.recording_file import RecordingFile, film_behind, take_in_recording
 
 __all__ = ["LONGEST", "Clip", "read_clip"]
 
@@ -31,7 +34,9 @@ _MOST_FRAMES = 60_000
 _ONLY = {"protocol_whitelist": "file", "format_whitelist": "mov,mp4,m4a,3gp,3g2,mj2,avi,matroska,webm"}
 """A file is opened as a film or not at all: a list of other files opens nothing."""
 _WANTED = "a filmed clip (MP4, MOV, AVI, WebM)"
+_EXPORT = "if it is protected or of a rare kind, export it as MP4 (H.264)"
 _NO_TIMES = "AVI"
+_TICK = 1e-6  # s by which a first picture may stand before what is shown: rounding
 
 Grey = NDArray[np.uint8]
 
@@ -49,7 +54,7 @@ class Clip:
     shrunk : float
         Pixels of the file, along a side, that went into one of these.
     turned : int
-        By how many degrees the pictures were turned to stand upright: 0, 90, 180 or 270.
+        By how many degrees the pictures were turned clockwise to stand upright: 0, 90, 180 or 270.
     codec : str
         How it was compressed, such as ``"h264"``.
     rate : float
@@ -58,6 +63,12 @@ class Clip:
         Length as the file has it; NaN: it does not say.
     notes : tuple of str
         What a reader must know.
+    mirrored : bool
+        Whether left and right were exchanged after turning.
+    slowed : float
+        How many times slower the file has it than it was taken; times are divided by it already.
+    shown : Shown
+        The part of the film that its edit list shows, and whether the list is left aside.
     """
 
     file: RecordingFile
@@ -69,6 +80,9 @@ class Clip:
     rate: float
     seconds: float
     notes: tuple[str, ...]
+    mirrored: bool = False
+    slowed: float = 1.0
+    shown: Shown = field(default_factory=Shown)
 
     def frames(self, start: float = -math.inf, stop: float = math.inf) -> Iterator[tuple[float, Grey]]:
         """Decode the clip from its beginning and hand out what was shown between two times.
@@ -107,29 +121,55 @@ def read_clip(path: Path) -> Clip:
     Raises
     ------
     BadRecording
-        Not a clip, a sound without pictures, broken, too long, too large a picture, half-pictures (interlaced).
+        Not a clip, a sound without pictures, broken, not ended, edited, too long, too large a picture, half-pictures
+        (interlaced).
     """
     file = take_in_recording(path, _WANTED)
     if file.family not in {"film", "sound or film"} or file.kind == "OGG":
-        found = file.kind or "a file of no known kind"
-        found += f" ({file.family})" if file.family and file.family not in found else ""
-        raise BadRecording(Fault(file.name, found, _WANTED, "choose the clip itself"))
+        raise BadRecording(_no_film(file))
     import av  # noqa: PLC0415 - decoding loads only when a clip is read
 
     try:
-        with av.open(str(file.path), options=_ONLY, metadata_errors="ignore") as container:
-            return _looked_at(file, container)
-    except (av.FFmpegError, ValueError, OverflowError, MemoryError) as failure:
+        refuse_unfinished(file, _WANTED)
+        with _opened(file) as container:
+            shown = shown_of(file, _film_of(file, container).id)
+            slowed, taken = slowed_by(container, _film_of(file, container))
+        if shown.joined:
+            found = "a film that was edited: pieces were cut out, put together or repeated"
+            todo = "hand over what the camera wrote, or each piece by itself"
+            raise BadRecording(Fault(file.name, found, "one film in one piece, so that times are true", todo))
+        with _opened(file, own_clock=shown.own_clock) as container:
+            return _looked_at(file, container, shown, slowed, taken)
+    except (av.FFmpegError, OSError, ValueError, OverflowError, MemoryError) as failure:
         if isinstance(failure, BadRecording):
             raise
         raise _broken(file, failure) from failure
 
 
-def _looked_at(file: RecordingFile, container: Any) -> Clip:
+def _no_film(file: RecordingFile) -> Fault:
+    found = file.kind or "a file of no known kind"
+    found += f" ({file.family})" if file.family and file.family not in found else ""
+    todo = "choose the clip itself"
+    if file.family == "sound" or file.kind == "OGG":
+        todo = "give it to `ballbench listen`, or choose the clip"
+    elif film_behind(file):
+        found += " with a short film behind it (motion photo)"
+        todo = "have the phone save that film as a clip of its own; better, film at 120 or 240 pictures a second"
+    return Fault(file.name, found, _WANTED, todo)
+
+
+def _opened(file: RecordingFile, *, own_clock: bool = False) -> Any:
+    import av  # noqa: PLC0415 - as above
+
+    options = {**_ONLY, "ignore_editlist": "1"} if own_clock else _ONLY
+    return av.open(str(file.path), options=options, metadata_errors="ignore")
+
+
+def _looked_at(file: RecordingFile, container: Any, shown: Shown, slowed: float, taken: float) -> Clip:
     stream = _film_of(file, container)
     context = stream.codec_context
     _check_size(file, context.width, context.height)
-    seconds = _length(container, stream)
+    seconds = _length(container, stream) / slowed
     if seconds > LONGEST:
         found, todo = f"a clip of {seconds:.0f} s", "cut out the part from before the release to the third bounce"
         raise BadRecording(Fault(file.name, found, f"at most {LONGEST:.0f} s", todo))
@@ -144,20 +184,37 @@ def _looked_at(file: RecordingFile, container: Any) -> Clip:
     width, height = frame.width * aspect, float(frame.height)
     shrunk = max(1, math.ceil(max(width, height) / _WORKING_SIDE))
     size = (max(round(width / shrunk), 1), max(round(height / shrunk), 1))
-    turned = round(-frame.rotation / 90.0) % 4 * 90
-    size = size[::-1] if turned in {90, 270} else size
-    rate = float(stream.average_rate or stream.guessed_rate or 0)
-    return Clip(file, size[0], size[1], float(shrunk), turned, context.name, rate, seconds, _notes(file, aspect, frame))
+    upright = upright_of(frame)
+    size = size[::-1] if upright.lying else size
+    rate = float(stream.average_rate or stream.guessed_rate or 0) * slowed
+    notes = tuple(_notes(file, aspect, upright, shown, slowed, taken))
+    return Clip(
+        file, size[0], size[1], float(shrunk), upright.turned, context.codec.canonical_name, rate, seconds, notes,
+        upright.mirrored, slowed, shown,
+    )  # fmt: skip
 
 
 def _film_of(file: RecordingFile, container: Any) -> Any:
-    """Give the film among the streams: the largest picture, covers of records left out."""
-    films = [one for one in container.streams.video if "attached_pic" not in str(one.disposition)]
+    """Give the film among the streams: one of many pictures, meant to be played, the largest; no cover, no preview."""
+    from av.stream import Disposition  # noqa: PLC0415 - as above
+
+    still = Disposition.attached_pic | Disposition.timed_thumbnails | Disposition.still_image
+    films = [one for one in container.streams.video if one.codec_context is not None and not one.disposition & still]
     if not films:
         found = "a sound without pictures" if container.streams.audio else "no pictures"
         todo = "give it to `ballbench listen`, or choose the clip" if container.streams.audio else "choose the clip"
+        if container.streams.video:
+            found, todo = "no film that can be decoded: a cover picture, protected, or coded in an unknown way", _EXPORT
         raise BadRecording(Fault(file.name, found, _WANTED, todo))
-    stream = max(films, key=lambda one: one.codec_context.width * one.codec_context.height)
+    played = Disposition.default
+    stream = max(
+        films,
+        key=lambda one: (
+            one.frames != 1,
+            played in one.disposition,
+            one.codec_context.width * one.codec_context.height,
+        ),
+    )
     stream.thread_type = "AUTO"
     return stream
 
@@ -179,15 +236,24 @@ def _check_size(file: RecordingFile, width: int, height: int) -> None:
         raise BadRecording(Fault(file.name, found, f"at least {_LEAST_SIDE} px a side", todo))
 
 
-def _notes(file: RecordingFile, aspect: float, frame: Any) -> tuple[str, ...]:
-    notes = []
+def _notes(
+    file: RecordingFile, aspect: float, upright: Upright, shown: Shown, slowed: float, taken: float
+) -> Iterator[str]:
     if file.kind == _NO_TIMES:
-        notes.append("an AVI file gives a frame no time of its own: frames are taken to be equally spaced")
+        yield "an AVI file gives a frame no time of its own: frames are taken to be equally spaced"
     if abs(aspect - 1.0) > 1e-3:
-        notes.append(f"pixels are {aspect:.3g} times as wide as high; the picture was widened accordingly")
-    if abs(frame.rotation % 90) > 0.5:
-        notes.append(f"the file asks to be turned by {frame.rotation:g} degrees; it was turned by the nearest 90")
-    return tuple(notes)
+        yield f"pixels are {aspect:.3g} times as wide as high; the picture was widened accordingly"
+    if upright.askew:
+        yield "the file asks to be turned by no quarter of a turn; it was turned by the nearest one"
+    if shown.paced:
+        yield "the file asks to be shown at another pace in part; the times at which it was taken are used"
+    if slowed != 1.0:
+        yield (
+            f"the file says that it was taken at {taken:g} pictures a second and has it {slowed:.4g} times slower: "
+            "times are divided by that; by as much as the true rate was another, heights are off by twice its share"
+        )
+    if cut_short(file):
+        yield "the file is cut short: it promises more than there is"
 
 
 def _decoded(clip: Clip, start: float, stop: float) -> Iterator[tuple[float, Grey]]:
@@ -195,7 +261,7 @@ def _decoded(clip: Clip, start: float, stop: float) -> Iterator[tuple[float, Gre
 
     seen = 0
     try:
-        with av.open(str(clip.file.path), options=_ONLY, metadata_errors="ignore") as container:
+        with _opened(clip.file, own_clock=clip.shown.own_clock) as container:
             stream = _film_of(clip.file, container)
             first: float | None = None
             last = -math.inf
@@ -203,8 +269,10 @@ def _decoded(clip: Clip, start: float, stop: float) -> Iterator[tuple[float, Gre
                 if frame.pts is None:
                     continue
                 stamp = float(frame.pts * frame.time_base)
+                if not clip.shown.start - _TICK <= stamp < clip.shown.stop:
+                    continue
                 first = stamp if first is None else first
-                time = stamp - first
+                time = (stamp - first) / clip.slowed
                 if time <= last:  # a time that does not go on is no time of its own
                     continue
                 last = time
@@ -237,13 +305,13 @@ def _until_it_breaks(container: Any, stream: Any) -> Iterator[Any]:
 
 def _grey(clip: Clip, frame: Any) -> Grey:
     _check_size(clip.file, frame.width, frame.height)
-    size = (clip.height, clip.width) if clip.turned in {90, 270} else (clip.width, clip.height)
+    upright = Upright(clip.turned, clip.mirrored)
+    size = (clip.height, clip.width) if upright.lying else (clip.width, clip.height)
     picture = frame.reformat(width=size[0], height=size[1], format="gray", interpolation="AREA").to_ndarray()
-    return np.ascontiguousarray(np.rot90(picture, -(clip.turned // 90)))
+    return upright.applied(picture)
 
 
 def _broken(file: RecordingFile, failure: Exception) -> BadRecording:
     reason = getattr(failure, "strerror", None) or type(failure).__name__
     found = f"a file that cannot be decoded ({reason})"
-    todo = "copy it from the phone again; if it is protected or of a rare kind, export it as MP4 (H.264)"
-    return BadRecording(Fault(file.name, found, _WANTED, todo))
+    return BadRecording(Fault(file.name, found, _WANTED, f"copy it from the phone again; {_EXPORT}"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -13,7 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ballbench.errors import BadRecording, Fault
+from ballbench.records.media.raw_photo import is_raw
 from ballbench.records.media.recording_file import RecordingFile, take_in_recording
+from ballbench.records.media.tone_curve import as_srgb, curve_of, srgb_light
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -23,16 +26,29 @@ __all__ = ["LARGEST_PHOTO", "LensFacts", "Photo", "linear_light", "read_photo"]
 LARGEST_PHOTO = 120_000_000
 """Most pixels that are decoded: above a phone's largest usual mode; half a gigabyte as float32 (own choice)."""
 
-_WANTED = "a photograph (JPEG, PNG, HEIC, TIFF, WEBP or BMP)"
+_WANTED = "a photograph (JPEG, PNG, HEIC, AVIF, TIFF, WEBP or BMP)"
+_OPENERS = {
+    "JPEG": ("JPEG", "MPO"), "PNG": ("PNG",), "HEIC": ("HEIF",), "AVIF": ("AVIF",), "TIFF": ("TIFF",),
+    "WEBP": ("WEBP",), "BMP": ("BMP", "DIB"),
+}  # fmt: skip
+"""Pillow's names of what a kind may be opened as."""
 _AGAIN = "copy it from the phone again, as the phone took it"
 _TURNS = {2: (0, True), 3: (2, False), 4: (2, True), 5: (3, True), 6: (3, False), 7: (1, True), 8: (1, False)}
 """EXIF orientation to quarter turns counter-clockwise and whether left and right are exchanged afterwards
 (CIPA DC-008, tag 274; the table of turns is held against Pillow's own in the tests)."""
 _ORIENTATION, _EXIF, _MAKE, _MODEL = 0x0112, 0x8769, 0x010F, 0x0110
-_FOCAL, _EQUIVALENT, _ZOOM, _WIDE, _HIGH = 0x920A, 0xA405, 0xA404, 0xA002, 0xA003  # CIPA DC-008, from memory
+_FOCAL, _EQUIVALENT, _ZOOM, _WIDE, _HIGH, _EXPOSURE = 0x920A, 0xA405, 0xA404, 0xA002, 0xA003, 0x829A
+"""CIPA DC-008, from memory."""
+_EQUIVALENTS = (6.0, 3000.0)  # mm: from the widest fisheye to the longest lens; beyond, the tag is wrong (own choice)
 _SMALL = 3_000_000  # pixels: under it no phone of the last ten years takes a photograph by itself (own choice)
 
 _RESIZED = "This picture was made smaller or cut after it was taken: the lens's middle and focal length are not known."
+_DEPTH = (
+    "The camera kept depth beside the picture: a portrait mode blurs by reckoning and may touch the outline; if it was "
+    "on, take it again without."
+)
+_OTHER_CURVE = "The file codes light by another curve than sRGB; it was followed."
+_RAW = "set the phone to JPEG or HEIC, or develop the raw photograph and export it as JPEG, PNG or TIFF"
 _NO_FACTS = "This picture carries no camera facts: it may have been sent by a messenger, made smaller or cut."
 
 
@@ -68,8 +84,8 @@ class Photo:
     Parameters
     ----------
     coded : (h, w) uint8 or uint16 array
-        Gray levels as the file codes them, upright: the orientation is applied exactly once. For colours the luma of
-        ITU-R BT.601, which is what a JPEG keeps at full sharpness.
+        Gray levels by the curve of sRGB, as nearly all files have them, upright: the orientation is applied exactly
+        once. For colours the luma of ITU-R BT.601, which is what a JPEG keeps at full sharpness.
     bits : int
         Of `coded`, 8 or 16.
     file : RecordingFile
@@ -117,8 +133,7 @@ def linear_light(coded: NDArray[Any]) -> NDArray[np.float32]:
 @lru_cache(maxsize=2)
 def _curve(largest: int) -> NDArray[np.float32]:
     """Light of every level."""
-    level = np.arange(largest + 1) / largest
-    light = np.where(level <= 0.04045, level / 12.92, ((level + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    light = srgb_light(np.arange(largest + 1) / largest).astype(np.float32)
     light.flags.writeable = False
     return light
 
@@ -129,7 +144,7 @@ def read_photo(path: Path) -> Photo:
     Parameters
     ----------
     path : Path
-        JPEG, PNG, HEIC, TIFF, WEBP or BMP, told by its bytes.
+        JPEG, PNG, HEIC, AVIF, TIFF, WEBP or BMP, told by its bytes.
 
     Returns
     -------
@@ -139,13 +154,14 @@ def read_photo(path: Path) -> Photo:
     Raises
     ------
     BadRecording
-        No photograph, cut off or damaged, several pictures in one, more than 120 million pixels, see-through parts, or
-        two levels only.
+        No photograph, a raw one, cut off or damaged, several pictures in one, more than 120 million pixels, see-through
+        parts, or two levels only.
     """
     file = take_in_recording(path, _WANTED)
     if file.family != "photograph":
         raise BadRecording(Fault(file.name, _what(file), _WANTED, _other(file)))
     try:
+        _refuse_raw(file)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # what Pillow warns of is either refused below or does not matter to gray
             with _opened(file) as picture:
@@ -170,7 +186,13 @@ def _opened(file: RecordingFile) -> Image.Image:
         import pillow_heif  # noqa: PLC0415 - the same
 
         pillow_heif.register_heif_opener()
-    picture = Image.open(file.path)
+    formats = _OPENERS[file.kind]
+    try:
+        picture = Image.open(file.path, formats=formats)
+    except Image.DecompressionBombError:  # Pillow's own bound lies above ours: say ours
+        with file.path.open("rb") as opened, Image.OPEN[formats[0]][0](opened, file.name) as bare:
+            _refuse_what_is_too_large(file, bare)
+        raise
     if file.kind == "JPEG":
         picture.draft("L", None)
     return picture
@@ -179,9 +201,14 @@ def _opened(file: RecordingFile) -> Image.Image:
 def _refuse_what_is_too_large(file: RecordingFile, picture: Image.Image) -> None:
     pixels = picture.width * picture.height
     if pixels > LARGEST_PHOTO:
-        found = f"{picture.width} by {picture.height} pixels"
+        found = f"{picture.width} by {picture.height} pixels, {pixels / 1e6:.0f} million"
         allowed = f"at most {LARGEST_PHOTO // 1_000_000} million pixels"
         raise BadRecording(Fault(file.name, found, allowed, "take it with the camera's usual setting, or cut it"))
+
+
+def _refuse_raw(file: RecordingFile) -> None:
+    if is_raw(file):
+        raise BadRecording(Fault(file.name, "a raw photograph (DNG or the like)", _WANTED, _RAW))
 
 
 def _refuse_several(file: RecordingFile, picture: Image.Image) -> None:
@@ -195,9 +222,14 @@ def _photo(file: RecordingFile, picture: Image.Image) -> Photo:
     """Decode, make gray, turn upright."""
     exif = picture.getexif()
     # pillow-heif turns the picture itself and sets the tag to 1, Pillow does the same to a TIFF while it decodes
-    turn = int(exif.get(_ORIENTATION, 1) or 1) if file.kind not in {"HEIC", "TIFF"} else 1
+    turn = _turn(exif) if file.kind not in {"HEIC", "TIFF"} else 1
     lens, notes = _lens(exif, picture.size)
     coded, more = _gray(file, picture)
+    curve = curve_of(file, picture) if picture.mode != "CMYK" else None
+    if curve is not None:
+        coded, more = as_srgb(coded, curve), (*more, _OTHER_CURVE)
+    if file.kind == "HEIC":
+        more = (*more, *_beside(picture))
     quarter, mirrored = _TURNS.get(turn, (0, False))
     upright = np.rot90(coded, quarter)
     upright = np.ascontiguousarray(upright[:, ::-1] if mirrored else upright)
@@ -227,10 +259,30 @@ def _gray(file: RecordingFile, picture: Image.Image) -> tuple[NDArray[Any], tupl
     return np.asarray(picture if mode == "L" else picture.convert("L")), notes
 
 
+def _turn(exif: Image.Exif) -> int:
+    """Orientation as EXIF has it, whatever type it was written in; 1 where it is none."""
+    written = exif.get(_ORIENTATION, 1)
+    if isinstance(written, bytes):
+        return written[0] if len(written) == 1 else 1
+    number = _number(written)
+    return 1 if math.isnan(number) else int(number)
+
+
+def _beside(picture: Image.Image) -> Iterator[str]:
+    """Say what else a HEIC holds that matters."""
+    count = getattr(picture, "n_frames", 1)
+    if count > 1:
+        yield f"The file holds {count} pictures; the one that it names first is read."
+    if picture.info.get("depth_images"):
+        yield _DEPTH
+
+
 def _lens(exif: Image.Exif, size: tuple[int, int]) -> tuple[LensFacts, tuple[str, ...]]:
     """Read what matters of the lens."""
     inner = exif.get_ifd(_EXIF)
-    camera = bool(exif.get(_MAKE) or exif.get(_MODEL) or _number(inner.get(_FOCAL)) > 0.0)
+    # since EXIF 3.0 names may be UTF-8 of a type of its own, which Pillow leaves out: numbers tell of a camera as well
+    told = any(_number(inner.get(tag)) > 0.0 for tag in (_FOCAL, _EQUIVALENT, _EXPOSURE))
+    camera = told or bool(exif.get(_MAKE) or exif.get(_MODEL))
     taken = sorted((_number(inner.get(_WIDE)), _number(inner.get(_HIGH))))
     known = not any(math.isnan(side) for side in taken)
     whole = camera and (not known or taken == sorted(map(float, size)))
@@ -244,7 +296,9 @@ def _lens(exif: Image.Exif, size: tuple[int, int]) -> tuple[LensFacts, tuple[str
     if zoom > 1.0:
         notes.append(f"The camera zoomed {zoom:.3g} times by cutting: fewer true pixels. Move nearer, or use the lens.")
     equivalent = _number(inner.get(_EQUIVALENT))
-    facts = LensFacts(_number(inner.get(_FOCAL)), equivalent if equivalent > 0.0 else math.nan, zoom, whole, camera)
+    least, most = _EQUIVALENTS
+    equivalent = equivalent if least <= equivalent <= most else math.nan
+    facts = LensFacts(_number(inner.get(_FOCAL)), equivalent, zoom, whole, camera)
     return facts, tuple(notes)
 
 
@@ -258,14 +312,18 @@ def _number(value: object) -> float:
 
 
 def _what(file: RecordingFile) -> str:
-    if not file.family:
-        return f"{file.kind}" if file.kind else "a file of no known kind"
+    if not file.family or file.kind == "raw photograph":
+        return f"a {file.kind}" if file.kind == "raw photograph" else file.kind or "a file of no known kind"
     return f"{file.kind}: a {file.family}"
 
 
 def _other(file: RecordingFile) -> str:
     if file.kind == "GIF":
         return "a GIF keeps 256 colours: hand over the photograph as the phone took it"
+    if file.kind == "raw photograph":
+        return _RAW
+    if file.family == "picture":
+        return "export it as JPEG or PNG, without making it smaller"
     if "sound" in file.family or "film" in file.family:
         return "hand over a photograph; sounds and films have commands of their own"
     return "hand over the photograph as the phone took it"
@@ -273,6 +331,8 @@ def _other(file: RecordingFile) -> str:
 
 def _damage(file: RecordingFile, failure: Exception) -> str:
     """Say what the decoder said, without paths and in few words."""
+    if type(failure).__name__ == "UnidentifiedImageError":
+        return f"a {file.kind} that cannot be decoded: damaged, cut off, or coded in a way that is not known"
     words = str(failure).replace(str(file.path), file.name).splitlines()
     reason = words[0][:120].strip() if words and words[0].strip() else type(failure).__name__
     return f"a {file.kind} that cannot be decoded ({reason})"

@@ -8,12 +8,21 @@ from pathlib import Path
 
 from ballbench.errors import BadRecording, Fault
 
-__all__ = ["LARGEST_RECORDING", "RecordingFile", "kind_of", "take_in_recording"]
+__all__ = ["LARGEST_RECORDING", "RecordingFile", "film_behind", "kind_of", "take_in_recording"]
 
 LARGEST_RECORDING = 2 * 1024**3
 """Largest file that is opened, in bytes: ten minutes of a phone's film (own choice)."""
 
-_ISO_PHOTOS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1", b"avif")
+_HEAD = 96  # bytes that tell the kind
+_PIECE = 1024 * 1024  # bytes that are looked through at a time
+_ISO_PHOTOS = {
+    b"avif": "AVIF", b"avis": "AVIF", b"heic": "HEIC", b"heix": "HEIC", b"heim": "HEIC", b"heis": "HEIC",
+    b"hevc": "HEIC", b"hevx": "HEIC", b"mif1": "HEIC", b"mif2": "HEIC", b"msf1": "HEIC", b"crx ": "raw photograph",
+}  # fmt: skip
+"""Brands of photographs: ISO/IEC 23008-12, 10, and 23000-22; from memory."""
+_ISO_FILMS = frozenset(
+    {b"isom", b"iso2", b"iso4", b"iso5", b"iso6", b"mp41", b"mp42", b"avc1", b"qt  ", b"M4A ", b"M4V "}
+)
 _MARKS: tuple[tuple[int, bytes, str], ...] = (
     (0, b"\xff\xd8\xff", "JPEG"),
     (0, b"\x89PNG\r\n\x1a\n", "PNG"),
@@ -21,8 +30,19 @@ _MARKS: tuple[tuple[int, bytes, str], ...] = (
     (0, b"BM", "BMP"),
     (0, b"II*\x00", "TIFF"),
     (0, b"MM\x00*", "TIFF"),
+    (0, b"II+\x00", "TIFF"),
+    (0, b"MM\x00+", "TIFF"),
+    (0, b"\xff\x0a", "JPEG XL"),
+    (4, b"JXL ", "JPEG XL"),
+    (4, b"jP  ", "JPEG 2000"),
     (8, b"WEBP", "WEBP"),
     (8, b"WAVE", "WAV"),
+    (24, b"wave", "W64"),
+    (8, b"AIFF", "AIFF"),
+    (8, b"AIFC", "AIFF"),
+    (0, b"caff", "CAF"),
+    (0, b"#!AMR", "AMR"),
+    (0, b".snd", "AU"),
     (8, b"AVI ", "AVI"),
     (0, b"fLaC", "FLAC"),
     (0, b"OggS", "OGG"),
@@ -35,7 +55,9 @@ _MARKS: tuple[tuple[int, bytes, str], ...] = (
 
 _FAMILIES = {
     "JPEG": "photograph", "PNG": "photograph", "HEIC": "photograph", "GIF": "picture", "BMP": "photograph",
-    "TIFF": "photograph", "WEBP": "photograph", "WAV": "sound", "FLAC": "sound", "MP3": "sound", "AAC": "sound",
+    "TIFF": "photograph", "WEBP": "photograph", "AVIF": "photograph", "raw photograph": "picture",
+    "JPEG XL": "picture", "JPEG 2000": "picture", "WAV": "sound", "FLAC": "sound", "MP3": "sound", "AAC": "sound",
+    "W64": "sound", "AIFF": "sound", "CAF": "sound", "AMR": "sound", "AU": "sound",
     "OGG": "sound or film", "MP4 or MOV": "sound or film", "AVI": "film", "Matroska or WebM": "sound or film",
 }  # fmt: skip
 
@@ -93,7 +115,7 @@ def take_in_recording(path: Path, wanted: str) -> RecordingFile:
         if fault is not None:
             raise BadRecording(fault)
         with path.open("rb") as file:
-            head = file.read(16)
+            head = file.read(_HEAD)
             file.seek(0)
             digest = hashlib.file_digest(file, "sha256").hexdigest()
         size = path.stat().st_size
@@ -110,9 +132,13 @@ def take_in_recording(path: Path, wanted: str) -> RecordingFile:
 
 
 def kind_of(head: bytes) -> str:
-    """Say what the first 16 bytes of a file make it; empty when they are not known."""
+    """Say what the first bytes of a file make it, 16 at least; empty when they are not known."""
     if head[4:8] == b"ftyp":
-        return "HEIC" if head[8:12] in _ISO_PHOTOS else "MP4 or MOV"
+        end = min(int.from_bytes(head[:4], "big"), len(head))
+        brands = [head[8:12], *(head[at : at + 4] for at in range(16, end - 3, 4))]
+        photos = [_ISO_PHOTOS[brand] for brand in brands if brand in _ISO_PHOTOS]
+        film = brands[0] in _ISO_FILMS or not photos
+        return "MP4 or MOV" if film else _ISO_PHOTOS.get(brands[0], photos[0])
     if head[4:8] in {b"moov", b"mdat", b"wide", b"free", b"skip"}:
         return "MP4 or MOV"
     for start, mark, kind in _MARKS:
@@ -121,6 +147,26 @@ def kind_of(head: bytes) -> str:
     if len(head) > 1 and head[0] == 0xFF and head[1] & 0xE0 == 0xE0:
         return "AAC" if head[1] & 0x06 == 0 else "MP3"
     return ""
+
+
+def film_behind(file: RecordingFile) -> bool:
+    """Whether a photograph has a short film behind it, as phones append it to a JPEG or put it into a HEIC."""
+    if file.kind not in {"JPEG", "HEIC"}:
+        return False
+    with file.path.open("rb") as opened:
+        opened.seek(_HEAD)
+        before = b""
+        while piece := opened.read(_PIECE):
+            held = before + piece
+            if file.kind == "HEIC" and b"mpvd" in held:
+                return True
+            at = held.find(b"ftyp")
+            while at >= 0:
+                if at >= 4 and held[at + 4 : at + 8] in _ISO_FILMS and int.from_bytes(held[at - 4 : at], "big") < _HEAD:
+                    return True
+                at = held.find(b"ftyp", at + 1)
+            before = held[-12:]
+    return False
 
 
 def _unusable(path: Path, wanted: str) -> Fault | None:
