@@ -21,8 +21,8 @@ from scipy import signal
 from ballbench.physics.vertical_flight import Faller, flight_time_of, impact_speed_after, impact_speed_of
 
 __all__ = [
-    "CONTACTS", "Bounces", "Contact", "bounces_of", "clapping", "clipped", "coded", "gain_pumped", "handling", "hiss",
-    "hum", "in_a_room", "knocking", "sound_of", "speech_like", "write_wav",
+    "CONTACTS", "Bounces", "Contact", "bounces_of", "clapping", "clipped", "coded", "ducked", "gain_pumped", "gated",
+    "handling", "hiss", "hum", "in_a_room", "knocking", "sound_of", "speech_like", "struck", "wind", "write_wav",
 ]  # fmt: skip
 
 Array = NDArray[np.float64]
@@ -316,6 +316,19 @@ def knocking(
     return out
 
 
+def struck(
+    times: Array, strengths: Array, kind: Contact, rng: np.random.Generator, *, rate: int = 48_000, tail: float = 1.0
+) -> Array:
+    """Give the dry sound of touches at `times` (s), as strong as at speeds of `strengths` (m/s): knocks of no ball."""
+    out = np.zeros(math.ceil((float(times[-1]) + tail) * rate))
+    for time, strength in zip(times, strengths, strict=True):
+        whole = math.floor(time * rate)
+        touch = _touch(kind, kind.time * strength**-0.2, float(strength), time * rate - whole, rate, rng)
+        begin, end = max(whole - _LEAD, 0), min(whole - _LEAD + touch.size, out.size)
+        out[begin:end] += touch[begin - whole + _LEAD : end - whole + _LEAD]
+    return out
+
+
 def handling(length: int, rng: np.random.Generator, *, rate: int = 48_000) -> Array:
     """A phone that is moved: rumbling below 150 Hz in swells, with scratches; peak 1."""
     low = signal.sosfilt(signal.butter(2, 150.0, fs=rate, output="sos"), rng.standard_normal(length))
@@ -324,6 +337,14 @@ def handling(length: int, rng: np.random.Generator, *, rate: int = 48_000) -> Ar
     out = out / np.max(np.abs(out))
     for at in rng.uniform(0.0, length / rate, rng.poisson(length / rate)):
         _lay(out, _hissed(rng.uniform(0.02, 0.12), rate, rng) * rng.uniform(0.05, 0.4), at, rate)
+    return out / np.max(np.abs(out))
+
+
+def wind(length: int, rng: np.random.Generator, *, rate: int = 48_000) -> Array:
+    """Gusts over a microphone: rumbling below 40 to 300 Hz that swells; peak 1."""
+    low = signal.sosfilt(signal.butter(1, rng.uniform(40.0, 300.0), fs=rate, output="sos"), rng.standard_normal(length))
+    gust = signal.butter(1, rng.uniform(0.5, 4.0), fs=rate, output="sos")
+    out: Array = low * np.abs(signal.sosfilt(gust, rng.standard_normal(length)))
     return out / np.max(np.abs(out))
 
 
@@ -346,6 +367,34 @@ def gain_pumped(
         gains[number] = target / level
     at = (np.arange(peaks.size) + 0.5) * step
     return samples * np.interp(np.arange(samples.size), at, gains)
+
+
+def gated(
+    samples: Array, *, rate: int = 48_000, over: float = 0.01, attack: float = 4e-3, hold: float = 0.08,
+    release: float = 0.05,
+) -> Array:  # fmt: skip
+    """Silence all that does not rise over `over`: a gate that opens within `attack` s and closes after `hold` s."""
+    step = max(round(0.5e-3 * rate), 1)
+    peaks = np.maximum.reduceat(np.abs(samples), np.arange(0, samples.size, step))
+    open_, left, gains = 0.0, 0.0, np.empty(peaks.size)
+    for number, peak in enumerate(peaks):
+        left = hold if peak > over else left - step / rate
+        change = step / rate / attack if left > 0.0 else -step / rate / release
+        open_ = min(max(open_ + change, 0.0), 1.0)
+        gains[number] = open_
+    at = (np.arange(peaks.size) + 0.5) * step
+    return samples * np.interp(np.arange(samples.size), at, gains)
+
+
+def ducked(
+    samples: Array, first: float, *, rate: int = 48_000, by: float = 15.0, after: float = 0.02, fall: float = 0.01,
+    back: float = 2.0,
+) -> Array:  # fmt: skip
+    """Turn the gain down by `by` dB from `after` s behind the first loud sound (at `first` s) on, slowly up again."""
+    since = np.arange(samples.size) / rate - first - after
+    down = by * np.clip(since / fall, 0.0, 1.0) * np.exp(-np.maximum(since - fall, 0.0) / back)
+    out: Array = samples * 10.0 ** (-down / 20.0)
+    return out
 
 
 def write_wav(path: Path, samples: Array, rate: int = 48_000, bits: int = 16) -> None:

@@ -110,14 +110,14 @@ def test_planted_restitution_comes_back_through_a_phones_usual_coder() -> None:
     assert np.mean(np.abs(errors) < np.maximum(0.003, 1.96 * us)) > 0.9
 
 
-def _holds(errors: Array, us: Array, planted: int, missed: int) -> None:
-    """All but a few drops heard; 92 to 98 % of the intervals hold the truth, 95 % do or are within 0.003."""
+def _holds(errors: Array, us: Array, planted: int, missed: int, *, near: float = 0.95) -> None:
+    """All but a few drops heard; 92 to 98 % of the intervals hold the truth, 95 % (`near`) do or are within 0.003."""
     assert missed <= 0.02 * planted
     true = np.isfinite(errors)
     assert np.mean(true) > 0.99
     covered = np.abs(errors[true]) < 1.96 * us[true]
     assert 0.92 <= np.mean(covered) <= 0.98
-    assert np.mean(covered | (np.abs(errors[true]) < 0.003)) >= 0.95
+    assert np.mean(covered | (np.abs(errors[true]) < 0.003)) >= near
 
 
 @pytest.mark.slow
@@ -136,6 +136,20 @@ def test_intervals_of_restitution_cover_the_truth_behind_aac_alone() -> None:
     Fresh seeds, [6, 0] to [6, 59]: no number of the program was set on them.
     """
     _holds(*_restitution_errors(_through_aac(seed) for seed in range(60)))
+
+
+@pytest.mark.slow
+def test_intervals_of_restitution_cover_the_truth_of_steel_on_steel_behind_aac() -> None:
+    """60 recordings of the ball that this coder smears most, 48 to 128 kbit/s: 92 % are held or within 0.003.
+
+    Fresh seeds, [8, 0] to [8, 59]: no number of the program was set on them.
+    """
+    _holds(
+        *_restitution_errors(
+            varied(np.random.default_rng([8, seed]), coder="aac", ball="steel on steel") for seed in range(60)
+        ),
+        near=0.92,
+    )
 
 
 ALONE: dict[str, Callable[[int, np.random.Generator], Array]] = {

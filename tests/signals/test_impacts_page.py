@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from ballbench.signals import attacks, bounce_search, hearing, onset_time
+from ballbench.signals import attacks, bounce_search, hearing, onset_time, short_drops
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "methods" / "impacts.md"
 STATED = (
@@ -24,7 +24,11 @@ STATED = (
     f"noise of {onset_time._SMEARED[0]:g} and {onset_time._SMEARED[1]:g} times the impact's power",
     f"each with a chance of {onset_time._SMEARS:g}",
     f"({onset_time._DIFFER:g} (t1 - t2))^2",
-    f"fewer than {hearing.LOWEST_RATE} samples a second",
+    f"t0 + {onset_time._LATER:g} (r - m), u^2 + ({onset_time._OF_EXCESS:g} (r - m))^2",
+    f"its first interval is that of theirs to {100 * short_drops._LIKE_FIRST:g} %",
+    f"by their ratio to {short_drops._LIKE_RATIO:g}, and its bands",
+    f"those of their first impacts to {short_drops._ALIKE:g} dB",
+    f"fewer than {hearing.LOWEST_RATE} samples a second, or {hearing.LOWEST_CODED} behind a coder",
     f"for more than {100 * hearing._CUT_SHARE:g} % of its time",
     f"{hearing._PUMPED:g} dB or more under that before the first",
     f"with {1e3 * hearing._BY_HAND:g} ms unless",

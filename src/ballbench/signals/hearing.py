@@ -13,14 +13,18 @@ from ballbench.signals.attacks import STEP, Attacks, attacks_in, band_levels
 from ballbench.signals.bounce_search import FEWEST, Chain, as_timed, bouncing
 from ballbench.signals.heard import DropHeard, Heard, Impact
 from ballbench.signals.onset_time import onsets_of
-from ballbench.signals.recorder_faults import at_the_limit, floor_dip, level_fall
+from ballbench.signals.recorder_faults import at_the_limit, floor_dip, level_fall, silenced
+from ballbench.signals.short_drops import ShortDrop, short_drops
 
-__all__ = ["LOWEST_RATE", "hear", "hear_at"]
+__all__ = ["LOWEST_CODED", "LOWEST_RATE", "hear", "hear_at"]
 
 Samples = NDArray[np.float32]
 
 LOWEST_RATE = 8000
 """Samples a second under which impacts are not timed (own choice)."""
+LOWEST_CODED = 32_000
+"""The same behind a coder that loses something: it smears over a number of samples, at 16 000 a second 10 ms (own
+choice)."""
 _BY_HAND = 0.5e-3
 """Standard uncertainty of an onset that a person picked, s, where nothing else is said (own choice)."""
 _UNTIMED = 1.5e-3
@@ -31,6 +35,10 @@ _HIDES = 6.0  # dB by which a sound may be quieter than the impact that it hides
 _CUT_SHARE = 0.02  # of a drop's samples at the limit from which the onsets are not trusted
 _MANY_BESIDE = 3  # sounds like impacts among those of a ball from which they are said (own choice)
 _ECHO_TIME = 40e-3  # s (own choice)
+_FALLS, _SHARE_FALLEN = 4.0, 0.5  # dB that the impacts should fall, and the share of it that they must (own choices)
+_SHARP = 15.0  # dB of rise from which a sound is called sharp (own choice)
+_DUCKED = 8.0  # dB by which a first impact may be too loud before it is said (own choice)
+_SILENCED = 0.5  # share of the quiet stretches with digital silence from which a recorder makes it (own choice)
 _PUMPED = 6.0  # dB that the quiet may sink between impacts
 _MARK = "or mark the impacts by hand"
 _NO_QUIETER = "The impacts hardly get quieter, as if the recorder turned its gain up; switch automatic gain off."
@@ -65,35 +73,58 @@ def hear(samples: ArrayLike, rate: int, *, lossy: bool = False) -> Heard:
     def refuse(reason: str, notes: tuple[str, ...] = ()) -> Heard:
         return Heard((), reason, seconds, rate, notes, times, levels)
 
-    if rate < LOWEST_RATE:
-        return refuse(
-            f"{rate} samples a second are too few to tell an onset (at least {LOWEST_RATE}); record again as WAV with "
-            "44 100 or 48 000."
-        )
-    if not np.any(sound):
-        return refuse("There is no sound in the recording; check the microphone and record again.")
-    if seconds < 0.3:
-        return refuse(f"{seconds:.2f} s are too short for a ball that bounces; record until the ball lies still.")
+    unusable = _unusable(sound, rate, lossy)
+    if unusable:
+        return refuse(unusable)
     frames = [band_levels(channel, rate) for channel in sound]
     attacks = attacks_in(np.sum(frames, axis=0), seconds)
     chains = bouncing(attacks, seconds)
     if not chains:
         return refuse(_nothing(attacks))
-    drops, faults = [], []
+    drops, faults, whole = [], [], []
     for chain in chains:
         channel = _clearest(frames, attacks, chain)
         timed = _timed(sound[channel], rate, attacks, chain, lossy)
         if timed is None:
             continue
-        fault, drop = _drop(sound[channel], frames[channel], rate, attacks, *timed)
+        whole.append(timed[0])
+        fault, drop = _drop(sound[channel], frames[channel], rate, attacks, *timed, lossy)
         if drop is None:
             faults.append((timed[1][0].time, fault))
         else:
             drops.append(drop)
     if not drops:
         return refuse(_sentence(faults[0][1]) if faults else _nothing(attacks))
-    notes = tuple(f"A drop at {at:.1f} s is left out: {fault}" for at, fault in faults)
-    return Heard(tuple(drops), "", seconds, rate, notes, times, levels)
+    notes = [f"A drop at {at:.1f} s is left out: {fault}" for at, fault in faults]
+    notes += [_short_words(short) for short in short_drops(attacks, whole)]
+    return Heard(tuple(drops), "", seconds, rate, tuple(notes), times, levels)
+
+
+def _unusable(sound: Samples, rate: int, lossy: bool) -> str:
+    """Say why a recording cannot be listened to, whatever is in it; empty where it can."""
+    seconds = sound.shape[1] / rate
+    if rate < LOWEST_RATE:
+        return (
+            f"{rate} samples a second are too few to tell an onset (at least {LOWEST_RATE}); record again as WAV with "
+            "44 100 or 48 000."
+        )
+    if lossy and rate < LOWEST_CODED:
+        return (
+            f"The sound is coded with a loss at {rate} samples a second, as a voice memo is, and such coders lay sound "
+            f"up to 10 ms ahead of an impact; record again as WAV, or with {LOWEST_CODED} a second at least, {_MARK}."
+        )
+    if not np.any(sound):
+        return "There is no sound in the recording; check the microphone and record again."
+    if seconds < 0.3:
+        return f"{seconds:.2f} s are too short for a ball that bounces; record until the ball lies still."
+    return ""
+
+
+def _short_words(short: ShortDrop) -> str:
+    return (
+        f"What may be a drop of {short.impacts} impacts at {short.time:.1f} s is not used: a drop is told from knocks "
+        f"by {FEWEST} impacts at least; let the ball bounce on until it lies still, {_MARK}."
+    )
 
 
 def _sentence(words: str) -> str:
@@ -157,7 +188,13 @@ def _timed(
 
 
 def _drop(
-    channel: Samples, frames: NDArray[np.float32], rate: int, attacks: Attacks, chain: Chain, impacts: list[Impact]
+    channel: Samples,
+    frames: NDArray[np.float32],
+    rate: int,
+    attacks: Attacks,
+    chain: Chain,
+    impacts: list[Impact],
+    lossy: bool,
 ) -> tuple[str, DropHeard | None]:
     """Put the impacts of a ball together; a reason instead where they cannot be used."""
     seconds, notes, missing = channel.size / rate, [], set(chain.missing)
@@ -174,7 +211,7 @@ def _drop(
     hidden = _hidden_before(frames, attacks, chain, kept)
     if hidden:
         notes.append(hidden)
-    fault = _spoilt(channel, frames, rate, attacks, chain, kept, notes)
+    fault = _spoilt(channel, frames, rate, attacks, chain, kept, notes) or _silenced(channel, rate, kept, lossy, notes)
     if fault:
         return fault, None
     beside = _beside(attacks, chain)
@@ -204,6 +241,13 @@ def _hidden_before(frames: NDArray[np.float32], attacks: Attacks, chain: Chain, 
     expected = float(attacks.level[chain.members[0]]) - 24.0 * math.log10(ratio)
     if loudest < expected - _HIDES:
         return ""
+    there = np.abs(attacks.times - before) < reach
+    if loudest > expected + _DUCKED and np.any(attacks.rise[there] > _SHARP):
+        return (
+            f"What sounds near {before:.2f} s comes where the first impact is due and is {loudest - expected:.0f} dB "
+            "too loud for it, as where a recorder turns its gain down after that; it is not used: switch automatic "
+            f"gain off and record again, {_MARK}."
+        )
     return f"Something loud near {before:.2f} s may hide an impact before the one that is taken for the first."
 
 
@@ -247,14 +291,28 @@ def _spoilt(
             f"the recorder turned its gain down after each impact (the quiet between them sinks by {dip:.0f} dB); "
             "switch automatic gain and noise suppression off, or record with another program, and drop again."
         )
-    if not math.isnan(fall) and expected > 6.0 and fall < 0.2 * expected:
+    if not cut.size and not math.isnan(fall) and expected > _FALLS and fall < _SHARE_FALLEN * expected:
         notes.append(_NO_QUIETER)
+    return ""
+
+
+def _silenced(channel: Samples, rate: int, impacts: list[Impact], lossy: bool, notes: list[str]) -> str:
+    """Say why a drop cannot be used whose quiet the recorder silenced; else empty, with a note where it did."""
+    if silenced(channel, rate, [impact.time for impact in impacts]) < _SILENCED:
+        return ""
+    why = "the recorder silences what is quiet (noise suppression), and lets impacts begin softly"
+    if lossy:
+        return (
+            f"{why}: behind a coder no onset is then told; switch noise suppression off, or record as WAV, and drop "
+            "again."
+        )
+    notes.append(f"{_sentence(why)}; switch noise suppression off.")
     return ""
 
 
 def _nothing(attacks: Attacks) -> str:
     """Why no drop was found."""
-    sharp = int(np.sum(attacks.rise > 15.0))
+    sharp = int(np.sum(attacks.rise > _SHARP))
     if sharp == 0:
         return (
             "No impact was heard: nothing in the recording rises sharply enough; put the microphone within a metre of "
@@ -267,7 +325,8 @@ def _nothing(attacks: Attacks) -> str:
         )
     return (
         f"No bouncing ball was heard: of {sharp} sharp sounds no {FEWEST} follow each other as a ball's impacts do, at "
-        f"intervals that shrink by a steady ratio; record again without talk and knocks, {_MARK}."
+        f"intervals that shrink by a steady ratio; drop again without talk and knocks, let the ball bounce on until it "
+        f"lies still, {_MARK}."
     )
 
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,6 +38,8 @@ _SMEARED = (0.1, 0.2)  # of the impact's power, that a coder may lay ahead of it
 _LOUDER = 1.5  # times the quiet from which a step ahead is looked for (own choice)
 _SMEARS = 0.05  # chance that it does, for each of them (own choice)
 _DIFFER = 0.6  # of what lies between the onsets without and with that, added to the uncertainty (own choice)
+_FELLOWS = 4  # impacts that tell how long one of them usually rises (own choice)
+_LATER, _OF_EXCESS = 0.5, 0.6  # of what an impact rises longer: its onset is so much later, and less sure (own choice)
 _ROUNDS = 3  # in which the impacts of a drop agree how long they rise
 _UNLIKE = 0.05  # impacts that rise in each way for which there is no other sign (own choice)
 _OF_SPREAD = 0.7  # of the likelihood's spread: the power of a ringing sound is steadier than that of noise
@@ -129,14 +131,34 @@ def onsets_of(
         return [None if one is None else _placed(one, one.plain + even, rate, lossy) for one in told]
     plain = _rises_alike([one.plain for one in told if one is not None])
     smeared = _rises_alike([one.smeared for one in told if one is not None])
+    return _smears_unlike(
+        [
+            None
+            if one is None
+            else _between(
+                _placed(one, one.plain + plain, rate, lossy),
+                _placed(one, one.smeared + smeared, rate, lossy),
+            )
+            for one in told
+        ]
+    )
+
+
+def _smears_unlike(onsets: list[Onset | None]) -> list[Onset | None]:
+    """Take what an impact rises longer than its fellows for smeared: its onset lies somewhere in that."""
+    rises = [one.rise for one in onsets if one is not None]
+    if len(rises) < _FELLOWS:
+        return onsets
+    usual = float(np.median(rises))
     return [
-        None
-        if one is None
-        else _between(
-            _placed(one, one.plain + plain, rate, lossy),
-            _placed(one, one.smeared + smeared, rate, lossy),
+        one
+        if one is None or one.rise <= usual
+        else replace(
+            one,
+            time=one.time + _LATER * (one.rise - usual),
+            u=math.hypot(one.u, _OF_EXCESS * (one.rise - usual)),
         )
-        for one in told
+        for one in onsets
     ]
 
 

@@ -1,4 +1,4 @@
-"""What a recorder does to impacts: it cuts them off, or turns its gain down after each."""
+"""What a recorder does to impacts: it cuts them off, turns its gain down after each, or silences what is between."""
 
 from __future__ import annotations
 
@@ -9,12 +9,14 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["at_the_limit", "floor_dip", "level_fall"]
+__all__ = ["at_the_limit", "floor_dip", "level_fall", "silenced"]
 
 Floats = NDArray[np.float64]
 
 _NEAR = 0.995  # of the largest sample: what is cut off lies there (own choice)
 _QUIET = 0.2  # share of the frames that are quieter than what is called the quiet (own choice)
+_NOTHING = 1.6e-5  # half a step of 16 bits: no microphone is so quiet
+_NOTHING_TIME = 8e-3  # s of that in a row (own choice)
 _RUN = 4  # samples in a row at the limit that are no wave (own choice)
 
 
@@ -102,3 +104,34 @@ def floor_dip(levels: NDArray[np.float32], step: float, impacts: Sequence[float]
         return math.nan
     dips = 10.0 * np.log10((before[:, None] + 1e-12) / (np.array(gaps).T + 1e-12))
     return float(np.median(np.median(dips, axis=1)))
+
+
+def silenced(samples: NDArray[np.float32], rate: int, impacts: Sequence[float]) -> float:
+    """Give the share of the quiet stretches before impacts that hold digital silence.
+
+    Parameters
+    ----------
+    samples : array (n,)
+        One channel.
+    rate : int
+        Samples a second.
+    impacts : sequence of float
+        s.
+
+    Returns
+    -------
+    float
+        Of the stretches from 40 % of the way from the impact before (0.2 s before the first) to 3 ms ahead, those of
+        20 ms or more; 0 where there is none.
+    """
+    looked, silent = 0, 0
+    for before, impact in itertools.pairwise([impacts[0] - 0.2, *impacts]):
+        begin, end = round((before + 0.4 * (impact - before)) * rate), round((impact - 3e-3) * rate)
+        piece = samples[max(begin, 0) : max(end, 0)]
+        if piece.size < 0.02 * rate:
+            continue
+        looked += 1
+        loud = np.flatnonzero(np.abs(piece) > _NOTHING)
+        runs = np.diff(loud, prepend=-1, append=piece.size)
+        silent += bool(np.max(runs) > _NOTHING_TIME * rate)
+    return silent / looked if looked else 0.0

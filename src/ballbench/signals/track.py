@@ -37,8 +37,9 @@ _WHY = {
     ),
     FEW: "too few pictures in flight; film at 120 or 240 pictures a second, in good light, from the release on",
     NOT_FREE: (
-        "the ball does not fly freely between its impacts: the speed changes inside the clip, the camera moves or "
-        "stands at an angle, or the picture is too coarse; use the camera's original clip, square on and from a stand"
+        "the ball does not fly freely between its impacts: it is touched or rolls away, the speed changes inside the "
+        "clip, the camera moves or stands at an angle, or the picture is too coarse; use the camera's original clip, "
+        "square on and from a stand, of a ball that bounces three times"
     ),
 }
 
@@ -335,7 +336,10 @@ def _unseen(way: _Way, flights: Flights) -> str:
         return "the ball leaves the picture on its rebound; move the camera back, or tilt it less"
     top = int(np.argmin(way.y[rebound]))
     if top > rebound.size - 3 and len(flights.impacts) < 2:
-        return "the clip ends before the top of the rebound; film until the third bounce"
+        return (
+            "the clip ends before the top of the rebound, or the ball is caught before; film until the third bounce, "
+            "and let the ball bounce"
+        )
     if top < 2:
         return "the rise after the impact is not seen; film with the plate in the picture"
     return ""

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
-from ballbench.findings.bouncing.results import BounceAt
+from ballbench.findings.bouncing.results import BounceAt, Flight
 
 __all__ = ["beginning_in_doubt", "first_gain", "gain_words", "rather_knocks", "standing_apart"]
 
@@ -31,7 +31,16 @@ _STEEPEST = 0.06
 _RAGGED = 0.025
 """SD of restitution about a line over speed, beyond the errors of times, that is rather a person who knocks (own
 choice)."""
+_RAGGED_ALONE = 0.018
+"""The same where no drop height bears the ball out (own choice)."""
+_RISES_ALONE = (25.0, 3000.0)
+"""mm that the first flight of a drop of unknown height may rise (own choices): what settles or rattles hops lower, and
+nobody drops a ball at a bench from higher up."""
+_FALLING = 0.04
+"""Per m/s: restitution that falls by more than this as the impacts get slower is none of a ball, which rather keeps
+more then (own choice)."""
 _FEWEST_RAGGED, _FEWEST_ALONE = 5, 5
+_GIVE = "--drop-height is given or the impacts are put by hand"
 _NORMAL = 1.4826
 """Makes the median absolute deviation the SD of a normal distribution."""
 
@@ -116,8 +125,10 @@ def beginning_in_doubt(bounces: Sequence[BounceAt], restitution: Array | None = 
     return ""
 
 
-def rather_knocks(bounces: Sequence[BounceAt], restitution: Array, impacts: int, *, quieter: bool, known: bool) -> str:
-    """Say why what was heard may be claps or knocks that get faster rather than a ball; empty where it is a ball.
+def rather_knocks(
+    bounces: Sequence[BounceAt], restitution: Array, flights: Sequence[Flight], *, quieter: bool, known: bool
+) -> str:
+    """Say why what was heard may be claps or knocks that get faster rather than a ball; empty where it may be a ball.
 
     Parameters
     ----------
@@ -125,8 +136,8 @@ def rather_knocks(bounces: Sequence[BounceAt], restitution: Array, impacts: int,
         Of one drop.
     restitution : (M, R) array
         Draws of the same, estimates first.
-    impacts : int
-        How many follow each other.
+    flights : sequence of Flight
+        Of the drop, one fewer than impacts that follow each other.
     quieter : bool
         They get quieter as a ball's do.
     known : bool
@@ -138,24 +149,58 @@ def rather_knocks(bounces: Sequence[BounceAt], restitution: Array, impacts: int,
         A sentence part.
     """
     ragged = _ragged(bounces, restitution)
-    if ragged > _RAGGED:
+    if ragged > (_RAGGED if known else _RAGGED_ALONE):
         return (
             f"restitution jumps about by {ragged:.3f} from impact to impact, as where a person knocks; left out unless "
-            "the impacts are put by hand"
+            + ("the impacts are put by hand" if known else _GIVE)
         )
-    if known:
-        return ""
+    return "" if known else _no_ball_by_itself(bounces, restitution, flights, quieter)
+
+
+def _no_ball_by_itself(
+    bounces: Sequence[BounceAt], restitution: Array, flights: Sequence[Flight], quieter: bool
+) -> str:
+    """Say what speaks against a ball where there is no drop height to bear it out; empty where nothing does."""
+    lowest, highest = _RISES_ALONE
+    rise = flights[0].rise.value
+    if not lowest <= rise <= highest:
+        high = f"{rise:.0f} mm" if rise < lowest else f"{rise / 1e3:.1f} m"
+        what = "something that settles or rattles" if rise < lowest else "knocks"
+        return f"the first flight would be {high} high, as of {what} rather than of a ball; left out unless {_GIVE}"
     if not quieter:
         return (
             "the impacts hardly get quieter, as claps and knocks do, and without the drop height nothing tells these "
-            "from a ball; left out unless --drop-height is given or the impacts are put by hand"
+            f"from a ball; left out unless {_GIVE}"
         )
+    impacts = len(flights) + 1
     if impacts < _FEWEST_ALONE:
         return (
             f"only {impacts} impacts follow each other, and without the drop height so few are not told from knocks; "
-            "left out unless --drop-height is given or the impacts are put by hand"
+            f"left out unless {_GIVE}"
+        )
+    slope, u = _slope(bounces, restitution)
+    if slope - 2.0 * u > _FALLING:
+        return (
+            f"restitution falls by {slope:.2f} a m/s as the impacts get slower, which no ball's does: rather knocks "
+            f"that get faster; left out unless {_GIVE}"
         )
     return ""
+
+
+def _slope(bounces: Sequence[BounceAt], restitution: Array) -> tuple[float, float]:
+    """Give the change of restitution with impact speed, per m/s, and its standard uncertainty; 0 for fewer than four.
+
+    The uncertainty is that of times and shared errors, and of what the impacts scatter about the line.
+    """
+    speeds = np.array([one.speed for one in bounces])
+    if speeds.size < _FEWEST_BESIDE or not np.ptp(speeds) > 0.0:
+        return 0.0, 0.0
+    away = speeds - speeds.mean()
+    weights = away / np.sum(away**2)
+    left = restitution[0] - restitution[0].mean() - away * float(weights @ restitution[0])
+    scatter = float(np.sum(left**2)) / (speeds.size - 2)
+    by_draws = float(np.var(restitution[1:] @ weights))
+    return float(weights @ restitution[0]), float(np.sqrt(max(scatter * np.sum(weights**2), 0.0) + by_draws))
 
 
 def _ragged(bounces: Sequence[BounceAt], restitution: Array) -> float:

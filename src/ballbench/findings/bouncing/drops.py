@@ -191,7 +191,7 @@ def drop_of(
     if not bounces:
         said.append("one flight alone gives no restitution without a drop height")
     doubt = beginning_in_doubt(bounces, drawn.restitution) or rather_knocks(
-        bounces, drawn.restitution, len(kept), quieter=quieter, known=shared.height is not None
+        bounces, drawn.restitution, flights, quieter=quieter, known=shared.height is not None
     )
     if doubt and not sure:
         said.append(doubt)

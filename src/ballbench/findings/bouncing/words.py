@@ -87,7 +87,8 @@ def ball_sentence(ball: BallBounce, settings: BounceSettings) -> str:
     elif ball.later is not None:
         said = (
             f"{name}: restitution {spread_text(ball.later)} from impact to impact; {drops}. No rebound is given, for "
-            "the drop height is not known."
+            "the drop height is not known, and without it nothing here tells a ball from knocks that get faster or "
+            "from something that settles: take it as this ball's only if you heard the ball."
         )
     else:
         said = f"{name}: flights were timed, but no restitution follows from them; {drops}."
