@@ -18,13 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
-__all__ = ["Filmed", "Scene", "film", "motion_of", "pictures", "write_clip"]
+__all__ = ["Filmed", "Scene", "film", "motion_of", "nearer", "pictures", "write_clip"]
 
 Array = NDArray[np.float64]
 _TICKS = 90_000
 """Ticks a second of the time stamps, as phones write them (from memory)."""
-_SLICES = 8
-"""Moments of an exposure that are averaged."""
+_SLICES, _SLICE = 8, 1.5
+"""Moments of an exposure that are averaged, at least; and how far apart they are where the ball is fastest, px."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +37,8 @@ class Scene:
         Height of the lowest point at the release; ratio of speeds at each impact; impacts.
     mass, diameter, drag, air_density, gravity, contact : float
         kg (true mass), m, drag coefficient, kg/m3, m/s2, s.
-    drift, depth_drift : float
-        Speed sideways, and towards the camera, after the first impact, m/s.
+    drift, depth_drift, thrown : float
+        Speed sideways, and towards the camera, after the first impact; towards the camera before it, m/s.
     held, tail : float
         Time before the release, and of the film after the last impact, s.
     distance, width, height, pixel : float, int, int, float
@@ -64,6 +64,9 @@ class Scene:
         The middle of the picture is moved sideways, px.
     bend : float
         By what share of its distance from the middle the lens moves what stands at the upper edge outwards.
+    slow_drag : float
+        Power by which the drag coefficient rises as the ball gets slower; `drag` is that at three quarters of the speed
+        of the first impact without air.
     """
 
     drop: float = 0.305
@@ -103,6 +106,8 @@ class Scene:
     others: int = 0
     off_picture: float = 0.0
     bend: float = 0.0
+    thrown: float = 0.0
+    slow_drag: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,8 +152,11 @@ def motion_of(scene: Scene) -> tuple[Callable[[Array], Array], Filmed, float]:
     pull = scene.gravity * (scene.mass - displaced) / inertia
     drag = scene.air_density * math.pi * scene.diameter**2 / 8.0 * scene.drag / inertia
 
+    usual = 0.75 * math.sqrt(2.0 * scene.gravity * scene.drop)
+
     def forces(_: float, state: Array) -> list[float]:
-        return [state[1], -pull - drag * abs(state[1]) * state[1]]
+        rising = (usual / max(abs(state[1]), 1e-3 * usual)) ** scene.slow_drag
+        return [state[1], -pull - drag * rising * abs(state[1]) * state[1]]
 
     def floor(_: float, state: Array) -> float:
         return float(state[0])
@@ -304,18 +312,27 @@ def _project(scene: Scene, x: Array, y: Array, z: Array) -> tuple[Array, Array, 
     return scene.width / 2.0 + scene.off_picture + across * bent, scene.height / 2.0 - above * bent, focal / depth
 
 
+def nearer(scene: Scene, moment: Array) -> Array:
+    """Give how much nearer to the camera than at the first impact the ball is, m."""
+    since = moment - scene.held - math.sqrt(2.0 * scene.drop / scene.gravity)
+    falls = np.clip(since, -math.sqrt(2.0 * scene.drop / scene.gravity), 0.0)  # from the release to the impact
+    return np.asarray(scene.thrown * falls + scene.depth_drift * np.maximum(since, 0.0))
+
+
 def _picture(
     scene: Scene, height: Callable[[Array], Array], time: float, ground: Array, others: Array, rng: np.random.Generator
 ) -> NDArray[np.uint8]:
     first = scene.held + math.sqrt(2.0 * scene.drop / scene.gravity)
     seen = ground.copy()
-    parts = (np.arange(_SLICES) + 0.5) / _SLICES * scene.exposure / scene.rate
+    smear = math.sqrt(2.0 * scene.gravity * scene.drop) * scene.exposure / scene.rate / scene.pixel
+    slices = max(_SLICES, math.ceil(smear / _SLICE))
+    parts = (np.arange(slices) + 0.5) / slices * scene.exposure / scene.rate
 
     def place(moment: Array) -> tuple[Array, Array, Array]:
-        along = np.maximum(moment - first, 0.0)
         x, y, size = _project(
-            scene, scene.drift * along, height(moment) + scene.diameter / 2.0, scene.depth_drift * along
-        )
+            scene, scene.drift * np.maximum(moment - first, 0.0), height(moment) + scene.diameter / 2.0,
+            nearer(scene, moment),
+        )  # fmt: skip
         return x, y, size * scene.diameter / 2.0
 
     for ox, oy, vx, vy in others:

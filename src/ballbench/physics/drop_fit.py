@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 
 from ballbench.errors import NotConverged
 from ballbench.physics.drop_model import (
-    CAUSES,
+    AIR,
     CONTACT,
+    DISTANCE,
     DRAG,
     DROP,
     FIRST,
@@ -30,10 +31,15 @@ from ballbench.physics.drop_model import (
     TILT,
     DropPriors,
     Places,
+    cause_of,
     curve_of,
     faller_of,
+    heights_of,
     known_beforehand,
+    launches_of,
     moments_of,
+    nearer_of,
+    nearing_of,
     places_of,
     speeds_of,
 )
@@ -44,11 +50,11 @@ from ballbench.physics.vertical_flight import (
     launch_for_height,
 )
 
-__all__ = ["SCATTER", "DropFit", "DropPriors", "Told", "fit_drop"]
+__all__ = ["CHANGING", "SCATTER", "DropFit", "DropPriors", "Told", "fit_drop"]
 
 Array = NDArray[np.float64]
 _ROUNDS = 4
-_LEFT_OUT = 5e-4
+_LEFT_OUT = 2e-4
 """Relative standard uncertainty of the ratio of two heights beside all that is fitted: by simulation (own choice)."""
 _FAREST_LAG = 40
 _BEYOND = 4.0
@@ -108,8 +114,15 @@ class DropFit:
         How many neighbouring places are off alike: 1 where each is off on its own.
     own_scales : tuple of Told
         Scale (mm a pixel) that each flight alone would have, the rest as fitted.
+    nearing : tuple of Told
+        By what share of its distance from the camera the ball comes nearer, 1/s: in the fall, after the first impact,
+        and how much more after each later one.
+    nearest : float
+        By what share of its distance at the first impact it comes nearer in all while it is seen; below 0: goes away.
     curve : callable
         Time in s to place in px, and NaN outside the flights.
+    height : callable
+        Times in s and places in px to heights of the ball's lowest point above the floor, m.
     """
 
     rebounds: tuple[Told, ...]
@@ -128,10 +141,14 @@ class DropFit:
     stamp: float
     pattern: float
     own_scales: tuple[Told, ...]
+    nearing: tuple[Told, ...]
+    nearest: float
     curve: Callable[[Array], Array]
+    height: Callable[[Array, Array], Array]
 
 
 SCATTER, LEFT_OUT = "scatter of the places", "what the fit leaves out"
+CHANGING = "drag that is not the same at all speeds"
 
 
 def fit_drop(
@@ -182,17 +199,21 @@ def fit_drop(
     used = np.ones(t.size, dtype=bool)
     noise, stamp, pattern = 1.0, 0.0, 1.0
     for round_ in range(_ROUNDS):
-        theta, _ = _solved(theta, data, priors, used, rough=round_ == 0)
+        theta, jacobian = _solved(theta, data, priors, used, rough=round_ == 0)
         away = data.y - places_of(theta, data, priors)
         speed = speeds_of(theta, data, priors)
-        noise, stamp = _scatter(away[used & ~np.isfinite(marked)], speed[used & ~np.isfinite(marked)])
+        free = used & ~np.isfinite(marked)
+        spent = _spent(jacobian, priors, len(impacts))
+        noise, stamp = _scatter(away[free], speed[free], spent)
         pattern = _alike(away, flight, used)
-        larger = math.sqrt(pattern)
+        # few places tell their scatter badly: its own uncertainty is in theirs (JCGM 101:2008, 6.4.9.7)
+        left = max(float(free.sum()) / pattern - spent, 4.0)
+        larger = math.sqrt(pattern * left / (left - 2.0))
         own = np.sqrt(noise**2 + (speed * stamp) ** 2)
         data = replace(data, u=np.where(np.isfinite(marked), marked, own * larger))
         far = np.abs(away) / own
         used = (far <= max(_BEYOND, float(np.quantile(far, 0.9)))) | np.isfinite(marked)
-    theta, jacobian = _solved(theta, data, priors, used)
+    theta, jacobian = _solved(theta, data, priors, used, close=1e-8)
     covariance = np.asarray(np.linalg.inv(jacobian.T @ jacobian), dtype=np.float64)
     return _told(theta, covariance, data, priors, used, noise, stamp, pattern)
 
@@ -205,11 +226,14 @@ def _start(priors: DropPriors, impacts: Sequence[float], floor: float, curvature
     launches = list(gravity * np.maximum(spans - priors.contact, 1e-3) / 2.0)
     while len(launches) < flights:
         launches.append(0.85 * launches[-1] if launches else math.nan)
-    theta = np.zeros(LAUNCHES + flights)
+    theta = np.zeros(LAUNCHES + 2 * flights + 1)
     theta[FLOOR], theta[SCALE] = floor, math.log(gravity / curvature)
-    theta[FIRST], theta[CONTACT], theta[DRAG] = impacts[0], priors.contact, 1.0
+    theta[FIRST], theta[CONTACT], theta[DRAG], theta[AIR] = impacts[0], priors.contact, 1.0, 1.0
     theta[GRAVITY] = float(faller.gravity)
-    theta[DROP], theta[LAUNCHES:] = math.nan, launches
+    theta[DISTANCE], theta[DROP] = math.log(priors.distance), math.nan
+    theta[LAUNCHES : LAUNCHES + flights] = launches
+    which, mean, _ = known_beforehand(priors, flights)
+    theta[which[which >= LAUNCHES]] = mean[which >= LAUNCHES]
     return theta
 
 
@@ -222,7 +246,7 @@ def _filled(theta: Array, data: Places, priors: DropPriors) -> Array:
         curve = np.polyfit(data.t[fall] - theta[FIRST], data.y[fall], 2)
         top = np.polyval(curve, -curve[1] / (2.0 * curve[0])) if curve[0] > 0 else data.y[fall].min()
         theta[DROP] = max((theta[FLOOR] - top) * scale, 0.01)
-    for k in range(LAUNCHES, theta.size):
+    for k in range(LAUNCHES, LAUNCHES + launches_of(theta).size):
         if math.isnan(theta[k]):
             top = float(data.y[data.flight == k - LAUNCHES + 1].min())
             theta[k] = float(launch_for_height(max((theta[FLOOR] - top) * scale, 0.01), priors.faller))
@@ -230,17 +254,24 @@ def _filled(theta: Array, data: Places, priors: DropPriors) -> Array:
 
 
 def _solved(
-    theta: Array, data: Places, priors: DropPriors, used: NDArray[np.bool_], *, rough: bool = False
+    theta: Array,
+    data: Places,
+    priors: DropPriors,
+    used: NDArray[np.bool_],
+    *,
+    rough: bool = False,
+    close: float = 1e-5,
 ) -> tuple[Array, Array]:
-    """Solve for the unknowns, and give the slopes of all residuals; rough: far places count little."""
+    """Solve for the unknowns to `close`, and give the slopes of all residuals; rough: far places count little."""
     from scipy.optimize import least_squares  # noqa: PLC0415 - loads only when a drop is fitted
 
     theta = _filled(theta, data, priors)
-    which, mean, u = known_beforehand(priors)
+    count = launches_of(theta).size
+    which, mean, u = known_beforehand(priors, count)
     units = np.ones(theta.size)
-    units[which] = u
     units[[FLOOR, SCALE, FIRST, DROP]] = 1.0, 0.01, 1e-3, 0.01
-    units[LAUNCHES:] = 0.02
+    units[LAUNCHES : LAUNCHES + count] = 0.02
+    units[which] = u
 
     def off(scaled: Array) -> Array:
         full = scaled * units
@@ -250,7 +281,9 @@ def _solved(
 
     loss = "soft_l1" if rough else "linear"
     with np.errstate(all="ignore"):  # a step that is tried may leave what a ball can do; it is then turned down
-        found = least_squares(off, theta / units, method="trf", loss=loss, x_scale="jac", max_nfev=200)
+        found = least_squares(
+            off, theta / units, method="trf", loss=loss, x_scale="jac", max_nfev=60, ftol=close, xtol=close
+        )
     if not np.all(np.isfinite(found.x)):
         raise NotConverged("the fit of a drop", float(found.cost), 0.0)
     return found.x * units, _slopes(off, found.x) / units
@@ -266,11 +299,27 @@ def _slopes(off: Callable[[Array], Array], at: Array) -> Array:
     return np.stack(columns, axis=1)
 
 
-def _scatter(away: Array, speed: Array) -> tuple[float, float]:
-    """SD of a place, px, and of a frame's time, s: squares of residuals against squares of speeds."""
+def _spent(jacobian: Array, priors: DropPriors, flights: int) -> float:
+    """How many places the unknowns use up: their number less what is known of them beforehand.
+
+    The trace of the matrix that makes fitted places of places. All rows of the slopes have it together as large as the
+    number of unknowns; those of what is known beforehand have the variance after the fit over that before.
+    """
+    which, _, u = known_beforehand(priors, flights)
+    kept = np.diag(np.linalg.pinv(jacobian.T @ jacobian))[which] / u**2
+    return float(jacobian.shape[1] - np.clip(kept, 0.0, 1.0).sum())
+
+
+def _scatter(away: Array, speed: Array, spent: float) -> tuple[float, float]:
+    """SD of a place, px, and of a frame's time, s: squares of residuals against squares of speeds.
+
+    Residuals of n places to which m unknowns were fitted are smaller than what is wrong with them: by (n - m)/n in the
+    square.
+    """
     if away.size < 8:
         return max(float(np.sqrt(np.mean(away**2))), 0.02) if away.size else 0.5, 0.0
     squares = np.minimum(away**2, (5.0 * 1.4826 * np.median(np.abs(away)) + 1e-9) ** 2)
+    squares *= away.size / max(away.size - spent, 2.0)
     fast = speed**2
     spread = np.var(fast)
     slope = float(np.cov(fast, squares)[0, 1] / spread) if spread > 0 else 0.0
@@ -306,8 +355,10 @@ def _told(
     theta: Array, covariance: Array, data: Places, priors: DropPriors, used: NDArray[np.bool_], noise: float,
     stamp: float, pattern: float,
 ) -> DropFit:  # fmt: skip
-    which, _, prior_u = known_beforehand(priors)
-    count = theta.size - LAUNCHES
+    count = launches_of(theta).size
+    which, _, prior_u = known_beforehand(priors, count)
+    drag_variance = float(covariance[DRAG, DRAG])
+    weight = max(1.0 - drag_variance / priors.drag_u**2, 0.0)
 
     def value_of(make: Callable[[Array], float]) -> Told:
         slope = np.empty(theta.size)
@@ -317,9 +368,16 @@ def _told(
             slope[k] = (make(theta + step) - make(theta - step)) / (2.0 * step[k])
         variance = float(slope @ covariance @ slope)
         # what each prior brings: the answer's slope to its mean, times its own uncertainty
-        brought = [(CAUSES[int(k)], float(slope @ covariance[:, k] / u)) for k, u in zip(which, prior_u, strict=True)]
+        brought = [
+            (cause_of(int(k), count), float(slope @ covariance[:, k] / u)) for k, u in zip(which, prior_u, strict=True)
+        ]
         rest = math.sqrt(max(variance - sum(part**2 for _, part in brought), 0.0))
-        return Told(float(make(theta)), math.sqrt(variance), (*brought, (SCATTER, rest)))
+        # what the places say of drag has its weight beside what was known, and the rest of the fit moves along with it
+        goes = float(slope @ covariance[:, DRAG]) / drag_variance * weight
+        changing = goes * priors.drag_told_u
+        parts = (*brought, (CHANGING, changing), (SCATTER, rest))
+        value = float(make(theta)) + goes * priors.drag_told
+        return Told(value, math.hypot(math.sqrt(variance), changing), parts)
 
     def launch(k: int) -> Callable[[Array], float]:
         return lambda full: float(full[LAUNCHES + k])
@@ -342,7 +400,7 @@ def _told(
             value_of(lambda full: float(height_of(full[LAUNCHES], faller_of(full, priors)) / full[DROP]))
         ),
         impacts=tuple(
-            value_of(lambda full, k=k: float(moments_of(full, faller_of(full, priors), full[CONTACT])[0][k]))  # type: ignore[misc]
+            value_of(lambda full, k=k: float(moments_of(full, priors)[0][k]))  # type: ignore[misc]
             for k in range(count)
         ),
         speeds=tuple(value_of(lambda full, k=k: arriving(full, k)) for k in range(count)),  # type: ignore[misc]
@@ -354,8 +412,18 @@ def _told(
         tilt=value_of(lambda full: float(full[TILT])),
         rolling=value_of(lambda full: float(full[ROLLING])),
         floor=float(theta[FLOOR]), residuals=places, used=used, noise=noise, stamp=stamp, pattern=pattern,
-        own_scales=own, curve=curve_of(theta, data, priors),
+        own_scales=own,
+        nearing=tuple(value_of(lambda full, k=k: float(nearing_of(full)[k])) for k in range(count + 1)),  # type: ignore[misc]
+        nearest=_nearest(nearer_of(theta, data.t, priors)),
+        curve=curve_of(theta, data, priors),
+        height=lambda times, places: heights_of(theta, times, places, data, priors),
     )  # fmt: skip
+
+
+def _nearest(came: Array) -> float:
+    """Give by how much a ball came nearer in all, in the order of time; below 0 where it was nearest before."""
+    least, most = int(np.argmin(came)), int(np.argmax(came))
+    return float(came[most] - came[least]) * (1.0 if most >= least else -1.0)
 
 
 def _left_out(told: Told) -> Told:

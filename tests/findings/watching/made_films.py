@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from examples.recorded.clips import Filmed, Scene, _project, film, motion_of
+from examples.recorded.clips import Filmed, Scene, _project, film, motion_of, nearer
 from numpy.typing import NDArray
 
 from ballbench.findings.watching.reading import read_drop
@@ -17,7 +17,8 @@ from ballbench.records import Bench
 from ballbench.records.media.clip_file import read_clip
 from ballbench.signals.track import Track, track_ball
 from ballbench.signals.track_flights import Flights, flights_of
-from ballbench.workflows.listen_settings import FlightWords, settings_of
+from ballbench.workflows.flight_settings import settings_of
+from ballbench.workflows.flight_words import FlightWords
 
 Array = NDArray[np.float64]
 BALL = "40 mm, 2.7 g"
@@ -36,7 +37,8 @@ class Places:
 def random_scene(rng: np.random.Generator) -> Scene:
     """Draw a scene: what the program takes for granted varies as much as the program says it may.
 
-    Gravity, air, drag, contact time, the ball's size and mass, the camera's angle, lens and shutter.
+    Gravity, air, drag and how it changes with the speed, contact time, the ball's size and mass, the camera's angle,
+    lens and shutter.
     """
     drop, rate = rng.uniform(0.25, 0.4), float(rng.choice([240, 240, 120, 120, 60, 30]))
     air = 1.18 + 0.03 * rng.standard_normal()
@@ -54,6 +56,7 @@ def random_scene(rng: np.random.Generator) -> Scene:
         jitter=float(rng.choice([0.0, 0.0, 0.0005])), repeated=int(rng.choice([0, 0, 0, 7])),
         texture=rng.uniform(2.0, 12.0), noise=rng.uniform(1.0, 6.0), ball=rng.uniform(150.0, 235.0),
         held=rng.uniform(0.05, 0.3), flicker=float(rng.choice([0.0, 0.0, 0.05])), bend=rng.normal(0.0, 0.005),
+        slow_drag=rng.uniform(0.0, 0.25),
     )  # fmt: skip
 
 
@@ -67,10 +70,8 @@ def places_in(scene: Scene, noise: float, rng: np.random.Generator) -> tuple[Pla
     size = y
     for _ in range(6):  # a row is read when its place is reached, so that the place depends on itself
         moment = t + 0.5 * scene.exposure / scene.rate + scene.readout * y / scene.height
-        along = np.maximum(moment - first, 0.0)
-        x, y, size = _project(
-            scene, scene.drift * along, height(moment) + scene.diameter / 2.0, scene.depth_drift * along
-        )
+        along = scene.drift * np.maximum(moment - first, 0.0)
+        x, y, size = _project(scene, along, height(moment) + scene.diameter / 2.0, nearer(scene, moment))
     x, y = (place + noise * rng.standard_normal(count) for place in (x, y))
     return Places(t, x, y, size * scene.diameter), truth
 

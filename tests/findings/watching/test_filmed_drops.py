@@ -14,7 +14,8 @@ from tests.findings.watching.made_films import places_in, random_scene, read, tr
 from ballbench.findings.watching.reading import read_drop
 from ballbench.findings.watching.results import FilmedClip
 from ballbench.records import Bench
-from ballbench.workflows.listen_settings import FlightWords, settings_of
+from ballbench.workflows.flight_settings import settings_of
+from ballbench.workflows.flight_words import FlightWords
 
 
 def z_of(clips: list[tuple[FilmedClip, float, float, float]]) -> dict[str, np.ndarray]:
@@ -28,13 +29,13 @@ def z_of(clips: list[tuple[FilmedClip, float, float, float]]) -> dict[str, np.nd
     return {name: np.array([error / u for error, u in pairs]) for name, pairs in found.items()}
 
 
-def made(numbers: range) -> list[tuple[FilmedClip, float, float, float]]:
-    """Random scenes, places off by 0.05 px, dropped from the height that was said."""
+def made(numbers: range, noises: tuple[float, ...] = (0.05,)) -> list[tuple[FilmedClip, float, float, float]]:
+    """Random scenes, places off by 0.05 px or one of these, dropped from the height that was said."""
     clips = []
     for number in numbers:
         rng = np.random.default_rng([61, number])
         scene = random_scene(rng)
-        places, truth = places_in(scene, 0.05, rng)
+        places, truth = places_in(scene, float(rng.choice(noises)), rng)
         track = track_of(scene, places)
         assert not isinstance(track, str)
         clip = read(track, str(number), f"{truth.drop:.4f} mm")
@@ -57,11 +58,16 @@ def test_intervals_hold_the_truth_of_random_scenes() -> None:
 
 @pytest.mark.slow
 def test_intervals_cover_in_nineteen_cases_of_twenty() -> None:
-    """400 random scenes: the 95 % intervals of every answer hold the truth in 92 to 98 %."""
-    clips = made(range(1000, 1400))
-    assert len(clips) >= 380
+    """500 random scenes: the 95 % intervals of every answer hold the truth in 92 to 98 %.
+
+    Places are off by 0.02 to 0.2 px. Errors over their uncertainties have an SD of 0.8 to 1.1, and a mean below 0.4.
+    """
+    clips = made(range(1000, 1500), (0.02, 0.05, 0.1, 0.2))
+    assert len(clips) >= 475
     for z in z_of(clips).values():
         assert 0.92 <= float(np.mean(np.abs(z) < 1.96)) <= 0.98
+        assert 0.8 <= float(np.std(z)) <= 1.1
+        assert abs(float(np.mean(z))) < 0.4
 
 
 @pytest.mark.slow
@@ -129,6 +135,40 @@ def test_gravity_is_the_ruler_and_plain_gravity_is_not() -> None:
     fall = track.flights.parts[0]
     plain = 9806.65 / (2.0 * np.polyfit(places.t[fall], places.y[fall], 2)[0])
     assert 0.02 < plain / truth.scale - 1.0 < 0.06
+
+
+def test_drag_that_changes_with_the_speed_is_in_the_uncertainty() -> None:
+    """Drag rises as the ball gets slower, by the power 0.25: restitution within 2.6 u, and no surer than 0.0012.
+
+    240 pictures a second, places off by 0.02 px, six drops: the fit itself, with one coefficient for all speeds, is
+    surer than that, and low by 0.002 (scipy's integration).
+    """
+    away = []
+    for number in range(6):
+        scene = Scene(rate=240.0, slow_drag=0.25, drag=0.39, air_density=1.18)
+        places, _ = places_in(scene, 0.02, np.random.default_rng([9, number]))
+        track = track_of(scene, places)
+        assert not isinstance(track, str)
+        hit = read(track, "a").impacts[0].restitution
+        assert hit.u > 0.0012
+        away.append((hit.value - scene.restitution) / hit.u)
+    assert max(map(abs, away)) < 2.6
+    assert abs(float(np.mean(away))) < 1.5
+
+
+def test_the_pull_of_a_ball_whose_air_is_not_known_is_less_sure() -> None:
+    """Displaced air known to 4 % moves the pull, and with it the rebound, by 1.5 times its share in the mass (algebra).
+
+    From (m - a)/(m + a/2) with the displaced air a = 1.45 % of m: its derivative with respect to ln a is -1.5 a/m.
+    """
+    places, _ = places_in(Scene(rate=120.0), 0.05, np.random.default_rng(3))
+    track = track_of(Scene(rate=120.0), places)
+    assert not isinstance(track, str)
+    clip = read(track, "a")
+    air = dict(clip.budget)["buoyancy and carried air"]
+    # the air's density is known to 3.4 %, the mass to 1 %, the diameter to 0.72 %
+    assert clip.rebound is not None
+    assert air == pytest.approx(1.5 * 0.0145 * math.hypot(0.034, 0.011, 3 * 0.0072) * clip.rebound.value, rel=0.25)
 
 
 def test_marks_of_a_person_count_with_their_own_uncertainty_and_are_not_moved() -> None:

@@ -13,7 +13,20 @@ from ballbench.physics.drop_fit import DropFit
 from ballbench.quantities.uncertain import Uncertain, coverage_factor
 from ballbench.signals.track import Track
 
-__all__ = ["Scales", "notes_of", "scale_checks", "why_refused"]
+__all__ = [
+    "BY_BALL",
+    "BY_RULER",
+    "Scales",
+    "gross_check",
+    "hidden_clock",
+    "notes_of",
+    "scale_checks",
+    "why_refused",
+    "wrong_scale",
+]
+
+BY_BALL, BY_RULER = "the ball's own breadth", "the ruler"
+"""By what the scale is checked, as `SizeCheck` names it."""
 
 _SIZE_U, _EDGE_U = 0.008, 0.5
 """What is not known of a ball's breadth in a picture: a share of it, and px of its two edges (own choices)."""
@@ -26,8 +39,14 @@ _FLIGHT_GAP = 0.03
 """Flights whose own scales differ by more than this, and by five standard uncertainties, have different clocks."""
 _TILT_NOTED, _TILT_REFUSED = 0.03, 0.12
 """Change of scale along the fall from which it is said, and from which a clip is refused (own choices)."""
+_NEARER_NOTED, _NEARER_REFUSED = 0.05, 0.5
+"""Share of its distance by which the ball comes nearer while it is seen, or goes away: said from, refused from. Up to
+0.6 the rebound stayed within its interval (simulation, own choices)."""
 _OBLIQUE = 1.5
 """Scales that differ by more are not the camera's angle alone: 48 degrees."""
+_GROSS, _GUESS_U = 2.0, 0.05
+"""Factor between scales from which no fit is tried, and relative standard uncertainty of that of a bare parabola (own
+choices)."""
 _ROLL_NOTED = 5.0
 _NOISY, _TOO_NOISY = 0.015, 0.03
 """Scatter of places as a share of the ball's breadth: said from, refused from (own choices)."""
@@ -72,9 +91,9 @@ def scale_checks(fit: DropFit, scales: Scales) -> tuple[SizeCheck, ...]:
     if math.isfinite(scales.breadth):
         own = scales.diameter.value / scales.breadth
         relative = math.hypot(_SIZE_U, _EDGE_U / scales.breadth, scales.diameter.u / scales.diameter.value)
-        checks.append(_check("the ball's own breadth", own, relative, fit, scales.shrunk, _LEAST_GAP))
+        checks.append(_check(BY_BALL, own, relative, fit, scales.shrunk, _LEAST_GAP))
     if math.isfinite(scales.ruler):
-        checks.append(_check("the ruler", scales.ruler * scales.shrunk, _RULER_U, fit, scales.shrunk, _LEAST_RULER_GAP))
+        checks.append(_check(BY_RULER, scales.ruler * scales.shrunk, _RULER_U, fit, scales.shrunk, _LEAST_RULER_GAP))
     return tuple(checks)
 
 
@@ -85,25 +104,57 @@ def _check(by: str, scale: float, relative: float, fit: DropFit, shrunk: float, 
     return SizeCheck(by, _spread(scale / shrunk, relative * scale / shrunk), _spread(ratio, u), agrees)
 
 
+def hidden_clock(check: SizeCheck) -> float:
+    """Give by what share a clip's clock may be wrong and the check agree: a scale goes with the clock's square."""
+    return max(_LEAST_GAP, 3.0 * check.ratio.u / check.ratio.value) / 2.0
+
+
 def _spread(value: float, u: float) -> Spread:
     half = coverage_factor(math.inf) * u
     return Spread(value, u, value - half, value + half)
+
+
+def gross_check(pull: float, curvatures: tuple[float, ...], scales: Scales) -> SizeCheck | None:
+    """Hold a first guess of the scale, by pull (mm/s2) and curvatures (px/s2), against the breadth; None: try a fit."""
+    fall, rebound = curvatures[:2]
+    if not math.isfinite(scales.breadth) or not 1.0 - _OTHER_CLOCK < fall / rebound < 1.0 + _OTHER_CLOCK:
+        return None  # two clocks are told apart by the fit
+    ratio = pull / rebound * scales.breadth / scales.diameter.value
+    if 1.0 / _GROSS < ratio < _GROSS:
+        return None
+    own = scales.diameter.value / scales.breadth / scales.shrunk
+    return SizeCheck(BY_BALL, _spread(own, _GUESS_U * own), _spread(ratio, _GUESS_U * ratio), agrees=False)
 
 
 def why_refused(fit: DropFit, track: Track, clip: FilmedClip) -> str:
     """Say why a fitted drop is not believed, and what to do; empty where it is."""
     breadth = track.diameter if math.isfinite(track.diameter) else math.inf
     return (
-        _clock_changes(fit, track, _TWO_CLOCKS) or _oblique(fit, clip) or _clock_changes(fit, track, _OTHER_CLOCK)
-        or _wrong_scale(clip) or _uneven(fit) or _not_free(fit, breadth)
+        _clock_changes(fit, track, _TWO_CLOCKS) or _nearer(fit) or _oblique(fit, clip)
+        or _clock_changes(fit, track, _OTHER_CLOCK) or wrong_scale(clip) or _uneven(fit) or _not_free(fit, breadth)
     )  # fmt: skip
+
+
+def _nearer(fit: DropFit) -> str:
+    """Say that the ball comes too far towards the camera, or goes too far away from it."""
+    if abs(fit.nearest) < _NEARER_REFUSED:
+        return ""
+    return (
+        f"{_coming(fit)} while it is seen: it does not bounce straight up; set the plate level, let the ball go "
+        "without a push, film square on and from further away"
+    )
+
+
+def _coming(fit: DropFit) -> str:
+    way = "comes nearer to the camera" if fit.nearest > 0.0 else "goes away from the camera"
+    return f"the ball {way} by {100 * abs(fit.nearest):.0f} % of its distance"
 
 
 def _oblique(fit: DropFit, clip: FilmedClip) -> str:
     """Say that the camera looks at the fall from too far above or below."""
     tilt = fit.tilt.value * fit.drop.value
     tilted = abs(tilt) > 3.0 * fit.tilt.u * fit.drop.value
-    size = next((check for check in clip.checks if check.by != "the ruler"), None)
+    size = _by(clip, BY_BALL)
     # an oblique view shortens heights and not the ball's breadth: the scale by gravity comes out too large
     ratio = 1.0 if size is None or size.agrees else size.ratio.value
     oblique = tilted and ratio > 1.0 - _LEAST_GAP
@@ -115,10 +166,14 @@ def _oblique(fit: DropFit, clip: FilmedClip) -> str:
     return ""
 
 
-def _wrong_scale(clip: FilmedClip) -> str:
+def wrong_scale(clip: FilmedClip) -> str:
     """Say that gravity's scale is not that of the ball's own size."""
-    size = next((check for check in clip.checks if check.by != "the ruler"), None)
+    size = _by(clip, BY_BALL)
     return _wrong_clock(size, clip) if size is not None and not size.agrees else ""
+
+
+def _by(clip: FilmedClip, what: str) -> SizeCheck | None:
+    return next((check for check in clip.checks if check.by == what), None)
 
 
 def _not_free(fit: DropFit, breadth: float) -> str:
@@ -141,7 +196,7 @@ def _not_free(fit: DropFit, breadth: float) -> str:
 def _wrong_clock(size: SizeCheck, clip: FilmedClip) -> str:
     factor = math.sqrt(size.ratio.value)
     how = f"{factor:.3g} times too slowly" if factor > 1.0 else f"{1.0 / factor:.3g} times too fast"
-    ruler = next((check for check in clip.checks if check.by == "the ruler"), None)
+    ruler = _by(clip, BY_RULER)
     beside = ", as the ruler says too" if ruler is not None and not ruler.agrees else ""
     return (
         f"by gravity a pixel is {size.ratio.value:.3g} times what it is by the ball's own size{beside}: the clip runs "
@@ -204,6 +259,8 @@ def notes_of(fit: DropFit, track: Track, clip: FilmedClip, settings: BounceSetti
             f"the camera looks {_way(tilt)} at the fall: the scale changes by {100 * abs(tilt):.0f} % along it, which "
             "was taken into account"
         )
+    if abs(fit.nearest) > _NEARER_NOTED:
+        notes.append(f"{_coming(fit)} while it is seen, which was taken into account")
     if abs(clip.roll) > _ROLL_NOTED:
         notes.append(f"the fall leans by {abs(clip.roll):.0f} degrees in the picture; heights were taken along it")
     if clip.rate < _FEW_A_SECOND:
@@ -233,7 +290,11 @@ def notes_of(fit: DropFit, track: Track, clip: FilmedClip, settings: BounceSetti
                 "carried to that height, and does not count for its ball"
             )
         elif abs(gap) > max(0.01 * height.value, 3.0 * math.hypot(clip.fell.u, height.u)):
-            notes.append(f"the ball fell from {clip.fell.value:.0f} mm, not quite from {height.value:g} mm")
+            notes.append(
+                f"the ball fell from {clip.fell.value:.0f} mm, not quite from {height.value:g} mm: it was let go from "
+                f"there, or the clip's clock is off by {50 * abs(gap) / height.value:.1f} %, which the rebound carried "
+                "to the drop height is free of"
+            )
     return tuple(notes)
 
 

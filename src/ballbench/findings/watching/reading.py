@@ -13,10 +13,10 @@ from ballbench.findings.bouncing.balls import HeardDrop
 from ballbench.findings.bouncing.draws import DRAWS, named_rng
 from ballbench.findings.bouncing.drops import DropDraws
 from ballbench.findings.bouncing.results import BounceSettings, Spread
-from ballbench.findings.watching.checks import Scales, notes_of, scale_checks, why_refused
+from ballbench.findings.watching.checks import Scales, gross_check, notes_of, scale_checks, why_refused, wrong_scale
 from ballbench.findings.watching.results import FilmedClip, FilmedImpact, Seen
-from ballbench.physics.drop_fit import SCATTER, DropFit, Told, fit_drop
-from ballbench.physics.drop_model import CAUSES, CONTACT, DRAG, GRAVITY, DropPriors
+from ballbench.physics.drop_fit import CHANGING, SCATTER, DropFit, Told, fit_drop
+from ballbench.physics.drop_model import AIR, CAUSES, CONTACT, DRAG, GRAVITY, DropPriors
 from ballbench.physics.sphere_drag import HIGHEST_REYNOLDS, flight_drag
 from ballbench.physics.vertical_flight import Faller
 from ballbench.quantities.uncertain import Uncertain, coverage_factor
@@ -32,16 +32,31 @@ _TILT_SHARE = 0.06
 """SD of the change of scale along the fall, as a share, before anything is seen of it (own choice)."""
 _ROWS_SHARE = 0.6
 """SD of the time from the first row to the last, as a share of the time between pictures, likewise."""
-_NEARING_U, _LEAST_NEARING_U = 0.05, 0.006
-"""SD of the share by which the scale grows a second after the first impact: before anything is seen of it, and least
-where breadths tell it (own choices)."""
+_NEARING_U, _LEAST_NEARING_U = (0.005, 0.05, 0.02), 0.006
+"""SD of the share by which the ball comes nearer a second, before anything is seen of it: in its fall, after the first
+impact, and of what each later impact changes of it; and least where breadths tell it (own choices)."""
+_ANY_NEARING_U, _SURELY = 0.5, 3.0
+"""The same where the breadths alone show it surely: by more than so many standard uncertainties (own choices)."""
+_FAINTER_U = 0.03
+"""SD of the share of its way in a picture by which a smeared ball looks narrower (by drawn balls, own choice)."""
+_ALIKE = 3.0
+"""Neighbouring breadths are off alike: what they say is taken so many times less sure (own choice)."""
+_SMEAR_SHARE = 0.01
+"""SD of how far off its middle a smear is seen, as a share of the way between two pictures: by drawn clips of balls
+whose foot is darker than their top, coded (simulation, own choice)."""
+_AXIS_SHARE = 0.02
+"""SD of where the camera's axis is off the middle of the picture, as a share of its height (own choice)."""
+_DISTANCE, _DISTANCE_U = 4.0, 0.5
+"""The camera's distance in falls, and SD of its logarithm (own choice)."""
+_DRAG_TOLD, _DRAG_TOLD_U = 0.05, 0.08
+"""By what share drag is larger than the bend of a way says, and SD: the bend goes with the change of drag with speed,
+which is less by half the power by which the coefficient falls; for a smooth sphere that power is 0.24 at a Reynolds
+number of 1000, 0.05 at 3000, about 0 at 5000 (`sphere_drag`; own choice from it)."""
 _LENS_U = 0.005
 """SD of the share by which a phone's lens, corrected by the phone, still moves the picture's edge (own choice)."""
-_SINKING_SHARE = 0.01
-"""SD of the speed with which the plate seems to sink then, as a share of the fall a second, likewise."""
 _FEWEST_BREADTHS = 8
 _LEAST_DRAG_U = 1e-3
-_SHARED = (CAUSES[DRAG], CAUSES[GRAVITY], CAUSES[CONTACT])
+_SHARED = (CAUSES[DRAG], CHANGING, CAUSES[AIR], CAUSES[GRAVITY], CAUSES[CONTACT])
 _CURVE_POINTS = 400
 
 
@@ -89,8 +104,13 @@ def read_drop(
     roll, along, axis = _along(track, rows, flight)
     floor = float(track.flights.floor / math.cos(roll) if abs(roll) < 0.3 else track.flights.floor)
     floor += float(np.median(along - track.y[rows] / math.cos(roll)))
-    breadth, nearing, nearing_u = _breadths(track, rows, along, floor)
-    priors = replace(_priors(track, settings, viscosity), nearing=nearing, nearing_u=nearing_u)
+    breadth, nearing = _breadths(track, rows, along, floor)
+    priors = replace(_priors(track, settings, viscosity), nearing=nearing)
+    scales = Scales(breadth, shrunk, settings.diameter, ruler)
+    guess = gross_check(1e3 * float(priors.faller.effective_gravity), track.flights.curvatures, scales)
+    if guess is not None:
+        clip = replace(clip, checks=(guess,), notes=(*clip.notes, *_paces(track)))
+        return FilmedDrop(replace(clip, refused=wrong_scale(clip)), None)
     try:
         fit = fit_drop(
             track.t[rows], along, flight, priors, impacts=track.flights.impacts, floor=floor,
@@ -99,7 +119,6 @@ def read_drop(
     except (NotConverged, np.linalg.LinAlgError):
         refused = "the places of the ball do not come together to flights; film again, with the camera on a stand"
         return FilmedDrop(replace(clip, refused=refused), None)
-    scales = Scales(breadth, shrunk, settings.diameter, ruler)
     checks = scale_checks(fit, scales)
     read = _filled(clip, track, rows, along, fit, roll, shrunk, settings)
     read = replace(read, checks=checks)
@@ -154,48 +173,67 @@ def _priors(track: Track, settings: BounceSettings, viscosity: float) -> DropPri
         if settings.drag is not None
         else float(flight_drag(min(max(speed, 0.1), most), diameter, toughness))
     )
-    relative = math.hypot(
-        settings.drag_u, settings.air_density.u / settings.air_density.value, settings.mass.u / settings.mass.value,
-        2.0 * settings.diameter.u / settings.diameter.value,
-    )  # fmt: skip
+    density, mass, wide = (one.u / one.value for one in (settings.air_density, settings.mass, settings.diameter))
+    relative = math.hypot(settings.drag_u, density, mass, 2.0 * wide)
+    displaced = math.hypot(density, mass, 3.0 * wide)
     faller = Faller(settings.mass.value * 1e-3, diameter, drag, settings.air_density.value, gravity)
     scale = float(faller.effective_gravity) / flights.curvatures[1]
     fall = max((flights.floor - float(track.y[np.concatenate(flights.parts)].min())) * scale, 0.02)
     return DropPriors(
         faller, max(relative, _LEAST_DRAG_U), max(settings.gravity.u, 1e-5), settings.contact.value,
         max(settings.contact.u, 1e-6), _TILT_SHARE / fall, _ROWS_SHARE * track.pace / _rows_of(track), _LENS_U,
-        sinking_u=_SINKING_SHARE * fall,
+        _SMEAR_SHARE * track.pace, _AXIS_SHARE * _rows_of(track), _DISTANCE * fall, _DISTANCE_U,
+        air_u=displaced, drag_told=_DRAG_TOLD,
+        drag_told_u=_DRAG_TOLD_U,
     )  # fmt: skip
 
 
-def _breadths(track: Track, rows: NDArray[np.int64], along: Array, floor: float) -> tuple[float, float, float]:
-    """Give the ball's breadth at the first impact, px; by what share it grows a second after it; and how sure that is.
+def _breadths(
+    track: Track, rows: NDArray[np.int64], along: Array, floor: float
+) -> tuple[float, tuple[tuple[float, float], ...]]:
+    """Give the ball's breadth at the first impact, px, and by what share it comes nearer a second (`DropPriors`).
 
-    Breadths against height and time, linear: an angle changes them with the height, a ball that comes nearer with time.
-    NaN, 0 and the usual uncertainty where a person put most of the places.
+    One over the breadth goes with the distance: linear in the height where the camera looks up or down, and in time,
+    with a bend at each impact, where the ball comes nearer. Linear least squares, with what is usual as further
+    observations. NaN where a person put most of the places.
     """
-    width, t = track.width[rows], track.t[rows]
+    width, t, flights = track.width[rows], track.t[rows], track.flights
     known = np.isfinite(width)
-    if known.sum() < _FEWEST_BREADTHS or track.flights is None:
-        return math.nan, 0.0, _NEARING_U
-    since = np.maximum(t - track.flights.impacts[0], 0.0)
-    # a ball that is smeared by its motion has fainter sides: by the square of its way in a picture
-    ways = np.concatenate([np.gradient(track.y[part], track.t[part]) for part in track.flights.parts]) * track.pace
-    design = np.column_stack([np.ones(t.size), floor - along, since, (ways / float(np.nanmedian(width))) ** 2])[known]
-    width = width[known]
-    kept = np.ones(width.size, dtype=bool)
-    for _ in range(2):
-        found, *_ = np.linalg.lstsq(design[kept], width[kept], rcond=None)
-        away = np.abs(width - design @ found)
+    if flights is None:
+        raise AssertionError("looked at before")
+    usual = np.array([*_NEARING_U[:2], *[_NEARING_U[2]] * (len(flights.impacts) - 1)])
+    if known.sum() < _FEWEST_BREADTHS:
+        return math.nan, tuple((0.0, float(u)) for u in usual)
+    middle, high = float(np.nanmedian(width)), floor - along
+    # a ball that is smeared by its motion has fainter sides, the more the longer its way in a picture
+    ways = np.abs(np.concatenate([np.gradient(track.y[part], track.t[part]) for part in flights.parts])) * track.pace
+    slopes = [np.minimum(t - flights.impacts[0], 0.0), *(np.maximum(t - begin, 0.0) for begin in flights.impacts)]
+    design = np.column_stack([np.ones(t.size), ways / middle, high / max(float(high.max()), 1.0), *slopes])[known]
+    steady = np.array([math.inf, _FAINTER_U, _TILT_SHARE])
+    found, u = _regressed(design, middle / width[known], np.array([*steady, *[_ANY_NEARING_U] * usual.size]))
+    surely = np.abs(found[3:]) > _SURELY * np.maximum(u[3:], _LEAST_NEARING_U * found[0])
+    before = np.where(surely, _ANY_NEARING_U, usual)
+    found, u = _regressed(design, middle / width[known], np.array([*steady, *before]))
+    nearing = tuple(
+        (-float(share / found[0]), math.hypot(float(own / found[0]), min(_LEAST_NEARING_U, float(most))))
+        for share, own, most in zip(found[3:], u[3:], before / 2.0, strict=True)
+    )
+    return middle / float(found[0]), nearing
+
+
+def _regressed(design: Array, seen: Array, before: Array) -> tuple[Array, Array]:
+    """Give slopes and their standard uncertainties, of which is known beforehand that they are 0 to within `before`."""
+    kept = np.ones(seen.size, dtype=bool)
+    scatter, found = float(np.std(seen)) + 1e-6, np.zeros(before.size)
+    spread: Array = np.eye(before.size)
+    for _ in range(3):
+        rows = design[kept] / (_ALIKE * scatter)
+        spread = np.asarray(np.linalg.pinv(rows.T @ rows + np.diag(1.0 / before**2)), dtype=np.float64)
+        found = np.asarray(spread @ rows.T @ (seen[kept] / (_ALIKE * scatter)), dtype=np.float64)
+        away = np.abs(seen - design @ found)
         kept = away <= 4.0 * 1.4826 * float(np.median(away)) + 1e-9
-    inverse = np.linalg.pinv(design[kept].T @ design[kept])
-    scatter = float(np.std(width[kept] - design[kept] @ found))
-    # neighbouring breadths are off alike: what they say is taken three times less sure (own choice)
-    u = 3.0 * scatter * math.sqrt(max(float(inverse[2, 2]), 0.0)) / float(found[0])
-    u = math.hypot(u, _LEAST_NEARING_U)
-    # what is known beforehand and what the breadths say, weighed together
-    weight = 1.0 / (1.0 + (u / _NEARING_U) ** 2)
-    return float(found[0]), weight * float(found[2] / found[0]), u * math.sqrt(weight)
+        scatter = float(np.sqrt(np.sum(away[kept] ** 2) / max(int(kept.sum()) - 4, 2))) + 1e-6
+    return found, np.sqrt(np.diag(spread))
 
 
 def _rows_of(track: Track) -> float:
@@ -252,17 +290,17 @@ def _at_height(fit: DropFit, height: Uncertain | None) -> Spread | None:
 
 
 def _seen(track: Track, rows: NDArray[np.int64], along: Array, fit: DropFit, shrunk: float) -> Seen:
-    def heights(places: Array) -> Array:
-        up = (fit.floor - places) * fit.scale.value
-        return np.asarray(up / (1.0 - fit.tilt.value * 1e-3 * up))
+    def heights(times: Array, places: Array) -> Array:
+        return 1e3 * fit.height(times, places)
 
     t = track.t[rows]
     fine = np.linspace(float(t[0]), float(t[-1]), _CURVE_POINTS)
     high = track.picture.shape if track.picture is not None else (0, 0)
     return Seen(
-        tuple(map(float, t)), tuple(map(float, heights(along))), tuple(map(bool, fit.used)),
+        tuple(map(float, t)), tuple(map(float, heights(t, along))), tuple(map(bool, fit.used)),
         tuple(map(bool, np.isfinite(track.u[rows]))), tuple(map(float, track.x[rows] * shrunk)),
-        tuple(map(float, track.y[rows] * shrunk)), tuple(map(float, fine)), tuple(map(float, heights(fit.curve(fine)))),
+        tuple(map(float, track.y[rows] * shrunk)), tuple(map(float, fine)),
+        tuple(map(float, heights(fine, fit.curve(fine)))),
         high[1] * shrunk, high[0] * shrunk,
     )  # fmt: skip
 

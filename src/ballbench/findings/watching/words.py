@@ -6,6 +6,7 @@ import math
 
 from ballbench.findings.bouncing.results import BallBounce, BounceSettings
 from ballbench.findings.bouncing.words import clause_sentence, spread_text
+from ballbench.findings.watching.checks import BY_BALL, hidden_clock
 from ballbench.findings.watching.results import DropFindings, FilmedClip, SizeCheck
 from ballbench.quantities.rounding import format_value
 
@@ -18,8 +19,9 @@ METHOD_WORDS = (
         "that fit the ball's places best, each at the picture's own time"
     ),
     (
-        "The clip's clock is taken as right: one that is 1 % slow makes the rebound 2 % too high, and nothing but the "
-        "ball's own breadth shows it, from about 2 % on; carried to a drop height, the rebound is free of it"
+        "The clip's clock is taken as right, and no part of the uncertainty: one that is 1 % slow makes the rebound "
+        "2 % too high. The ball's own breadth shows one that is off by about 2 % or more, a fall that is not the drop "
+        "height that was said may show a smaller one; carried to a drop height, the rebound is free of it"
     ),
     (
         "The ball's underside is its centre less its radius, and the plate is where the flights meet; that the ball "
@@ -91,7 +93,10 @@ def check_sentence(check: SizeCheck) -> str:
     how = "agrees with gravity" if check.agrees else "does not agree with gravity"
     size = format_value(abs(away), 1)
     way = "larger" if away > 0.0 else "smaller"
-    return f"scale by {check.by}: {how}; by gravity a pixel is {size} % {way} (u {100 * check.ratio.u:.1f} %)"
+    said = f"scale by {check.by}: {how}; by gravity a pixel is {size} % {way} (u {100 * check.ratio.u:.1f} %)"
+    if check.by != BY_BALL or not check.agrees:
+        return said
+    return f"{said}; a clock that is off by less than {100 * hidden_clock(check):.1f} % would not show in it"
 
 
 def budget_words(one: FilmedClip, most: int = 3) -> str:
