@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from ballbench.errors import BadRequest
 from ballbench.form.form_interval import EdgeNoise, HarmonicNoise, forms_of, many_forms
@@ -86,6 +87,38 @@ def test_an_oval_that_the_camera_may_leave_widens_the_interval_of_an_oval_ball()
     assert unsure.u == pytest.approx(2 * 0.05 / math.sqrt(2), rel=0.3)
     assert sure.u < 0.3 * unsure.u
     assert unsure.low <= 0.4 <= unsure.high
+
+
+def test_what_coding_leaves_is_in_the_cosines_of_two_and_four_lobes() -> None:
+    """Drawn outlines with no other noise: those two parts have the stated SD, all others none (numpy's transform)."""
+    drawn = EdgeNoise(0.0, coded=0.01).draws(360, 4000, np.random.default_rng(4))
+    parts = np.fft.rfft(drawn, axis=1) * 2 / 360
+    assert parts[:, [2, 4]].real.std(axis=0) == pytest.approx([0.01, 0.01], rel=0.05)
+    assert np.abs(parts[:, [2, 4]].imag).max() < 1e-12
+    assert np.abs(parts[:, [1, 3, 5, 6, 8]]).max() < 1e-12
+    assert EdgeNoise(0.0, coded=0.01).power(360)[[2, 4]] == pytest.approx([1e-4, 1e-4])
+
+
+def test_noise_that_is_itself_uncertain_scatters_as_students_t() -> None:
+    """With 6 degrees of freedom the variance is 6/4 of the stated, and 5 % lie beyond 2.447 (tables of t; scipy)."""
+    drawn = EdgeNoise(1.0, dof=6.0).draws(36, 20_000, np.random.default_rng(5))
+    assert drawn.var() == pytest.approx(1.5, rel=0.03)
+    beyond = 2.0 * float(stats.t.sf(2.447, 6))
+    assert np.mean(np.abs(drawn) > 2.447) == pytest.approx(beyond, abs=0.003)
+
+
+@pytest.mark.parametrize("oval", [0.05, 0.3])
+def test_an_oval_that_the_camera_cancels_stays_inside_the_bound(oval: float) -> None:
+    """A ball that is oval by 1.5 times what the camera may leave, and a camera that cancels it: form 2 a by definition.
+
+    1.5 standard uncertainties of an amplitude with two parts of oval/sqrt(2) are less than its 95 % bound, 2.4 of one
+    part.
+    """
+    rng = np.random.default_rng(11)
+    shown = 300.0 + rng.normal(0.0, 0.01, N)
+    found = forms_of(shown, EdgeNoise(0.01, oval), 50.0, rng, draws=200, kinds=ZONE)["minimum zone"]
+    assert found.low == 0.0
+    assert found.high >= 2.0 * 1.5 * oval
 
 
 def test_noise_of_harmonics_has_the_power_it_says() -> None:

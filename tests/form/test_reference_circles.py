@@ -109,31 +109,93 @@ def test_the_minimum_zone_agrees_with_a_linear_programming_library(n: int, lobes
     assert minimum_zone(xy).form == pytest.approx(zone_by_linear_programs(xy), abs=1e-9)
 
 
+def around(ways: Floats) -> bool:
+    """Say whether no half circle holds all directions."""
+    angles = np.sort(np.arctan2(ways[:, 1], ways[:, 0]))
+    return bool(np.diff([*angles, angles[0] + 2 * math.pi]).max() <= math.pi + 1e-7)
+
+
+def in_turn(ways: Floats, outer: tuple[int, ...], inner: tuple[int, ...]) -> bool:
+    """Say whether outer and inner contacts come in turn around the centre."""
+    angles = np.arctan2(ways[:, 1], ways[:, 0])
+    marks = sorted([(angles[k], "o") for k in outer] + [(angles[k], "i") for k in inner])
+    return "".join(mark for _, mark in marks) in {"oioi", "ioio"}
+
+
 def all_rings(xy: Floats) -> float:
-    """The narrowest ring of all that stand on two and two points, each by bisecting lines; every point inside."""
-    best = math.inf
+    """The narrowest ring of all on two and two points that come in turn, each by bisecting lines; every point inside.
+
+    About places that the points surround; where there are none, about any place.
+    """
+    best = {True: math.inf, False: math.inf}
     for outer in itertools.combinations(range(len(xy)), 2):
         for inner in itertools.combinations(range(len(xy)), 2):
             if set(outer) & set(inner):
                 continue
             rule = np.array([xy[b] - xy[a] for a, b in (outer, inner)])
             held = np.array([(xy[b] @ xy[b] - xy[a] @ xy[a]) / 2 for a, b in (outer, inner)])
-            if abs(np.linalg.det(rule)) < 1e-9:
+            if abs(np.linalg.det(rule)) < 1e-12:
                 continue
-            distance = np.hypot(*(xy - np.linalg.solve(rule, held)).T)
+            way = xy - np.linalg.solve(rule, held)
+            distance = np.hypot(*way.T)
             most, least = distance[outer[0]], distance[inner[0]]
-            if distance.max() <= most + 1e-9 and distance.min() >= least - 1e-9:
-                best = min(best, most - least)
-    return best
+            if distance.max() <= most + 1e-9 and distance.min() >= least - 1e-9 and in_turn(way, outer, inner):
+                best[around(way)] = min(best[around(way)], most - least)
+    return best[True] if math.isfinite(best[True]) else best[False]
 
 
-@pytest.mark.parametrize("seed", range(12))
-def test_the_minimum_zone_is_the_narrowest_of_all_rings_on_two_and_two_points(seed: int) -> None:
-    """Ten points far from round: every ring through two outer and two inner points is tried (independent search)."""
+def far_from_round(seed: int) -> Floats:
+    """Four to eight points whose form is up to nine tenths of their radius."""
     rng = np.random.default_rng(seed)
-    theta = np.sort(rng.uniform(0, 2 * math.pi, 10))
-    xy = points_of(theta, 1.0 + rng.uniform(-0.08, 0.08, 10))
+    n, form = int(rng.integers(4, 9)), float(rng.choice([0.1, 0.3, 0.5, 0.7, 0.9]))
+    theta = np.sort(rng.uniform(0, 2 * math.pi, n))
+    return points_of(theta, 1.0 + rng.uniform(-form, form, n))
+
+
+@pytest.mark.parametrize("seed", [*range(12), 186])
+def test_the_minimum_zone_is_the_narrowest_of_all_rings_on_two_and_two_points(seed: int) -> None:
+    """Few points far from round: every ring through two outer and two inner points is tried (independent search)."""
+    xy = far_from_round(seed)
     assert minimum_zone(xy).form == pytest.approx(all_rings(xy), abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_the_inscribed_circle_is_the_largest_on_any_three_points_that_hold_it(seed: int) -> None:
+    """Few points far from round: every empty circle through three points that surround it (independent search)."""
+    xy = far_from_round(seed)
+    best = 0.0
+    for chosen in itertools.combinations(range(len(xy)), 3):
+        own = xy[list(chosen)]
+        rule = 2 * (own[1:] - own[0])
+        if abs(np.linalg.det(rule)) < 1e-12:
+            continue
+        centre = np.linalg.solve(rule, (own[1:] ** 2).sum(axis=1) - (own[0] ** 2).sum())
+        distance = np.hypot(*(xy - centre).T)
+        radius = float(np.hypot(*(own[0] - centre)))
+        if distance.min() >= radius - 1e-9 and around(xy[distance < radius + 1e-9] - centre):
+            best = max(best, radius)
+    if best == 0.0:
+        with pytest.raises(BadRequest, match="half of the turn"):
+            maximum_inscribed(xy)
+    else:
+        assert maximum_inscribed(xy).radius == pytest.approx(best, abs=1e-9)
+
+
+@pytest.mark.parametrize("n", [4, 5, 6, 12, 60])
+def test_points_on_one_circle_have_no_form_however_few(n: int) -> None:
+    """Regular figures: every border of the plane's cells meets in the middle, all four forms are roundings."""
+    theta = np.arange(n) * 2 * math.pi / n + 0.1
+    for found in reference_circles(points_of(theta, np.ones(n))).values():
+        assert found.form < 1e-12
+        assert math.hypot(found.x, found.y) < 1e-9
+
+
+def test_a_star_of_ten_has_its_ring_in_the_middle() -> None:
+    """Five points at 1 and five at 0.6 in turn: width 0.4 about the middle, by symmetry; five contacts each way."""
+    theta = np.arange(10) * 2 * math.pi / 10
+    found = minimum_zone(points_of(theta, np.where(np.arange(10) % 2, 0.6, 1.0)))
+    assert found.form == pytest.approx(0.4, abs=1e-12)
+    assert math.hypot(found.x, found.y) < 1e-12
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -244,12 +306,17 @@ def test_points_in_any_order_and_in_a_heap_at_one_angle_are_taken() -> None:
         (np.zeros((2, 2)), "shape"),
         (np.column_stack([np.arange(9.0), np.arange(9.0)]), "line"),
         (np.full((9, 2), np.nan), "finite"),
+        (np.full((5, 2), 0.3), "one place"),
     ],
 )
 def test_what_is_no_outline_is_refused(bad: Floats, words: str) -> None:
-    """Points that are none, too few, on a line or not finite (own rule)."""
-    with pytest.raises(BadRequest, match=words):
-        minimum_zone(bad)
+    """Points that are none, too few, on a line, in one place or not finite (own rule)."""
+    for solve in (minimum_zone, least_squares, maximum_inscribed):
+        with pytest.raises(BadRequest, match=words):
+            solve(bad if len(bad) != 3 or solve is minimum_zone else bad[:2])
+    if words in {"finite", "one place"}:
+        with pytest.raises(BadRequest, match=words):
+            minimum_circumscribed(bad)
 
 
 def test_an_arc_has_no_inscribed_circle() -> None:

@@ -54,3 +54,29 @@ def test_of_several_gaps_each_is_counted() -> None:
     assert found.coverage == pytest.approx(1.0 - 2.0 * math.degrees(16.0 / 300.0) / 360.0, abs=0.01)
     assert any("widest gap is 3." in note or "widest gap is 4." in note for note in found.notes)
     assert found.radius == pytest.approx(np.full(1440, 300.0), abs=0.2)
+
+
+@pytest.mark.parametrize(("change", "width"), [(-9.0, 5.0), (-15.0, 5.0), (-15.0, 10.0), (9.0, 5.0)])
+def test_a_deep_dent_is_followed(change: float, width: float) -> None:
+    """9 and 15 pixels of 300 over some degrees, far beyond the window about the smooth line: as deep as they were made.
+
+    A point on a ray is known to 0.3 pixel; the whole outline keeps to 0.6 (two of it), and no part is left out.
+    """
+    found = outline_of(picture_of(change, math.radians(width)))
+    truth = 300.0 + change * np.exp(-0.5 * ((found.theta - 1.0) / math.radians(width)) ** 2)
+    turn = np.exp(1j * found.theta)
+    off = found.radius - truth
+    off -= np.real(2.0 * np.mean(off * np.conj(turn)) * turn)  # the middle of the outline is not that of the circle
+    far = np.abs(found.theta - 1.0) < math.radians(3.0 * width)
+    assert found.coverage > 0.98
+    assert np.abs(off[far]).max() < 0.6 + change**2 * 0.01 / 4.0  # a middle moved by e changes a radius by e^2/(2 R)
+    assert any("deep dent or high bump is at" in note for note in found.notes)
+
+
+def test_a_post_is_no_dent() -> None:
+    """A bar as light as the ball runs from its limb out of the picture: no step there, so it stays a gap."""
+    picture = picture_of(0.0, 1.0)
+    picture[360:400, 640:] = 0.1
+    found = outline_of(picture)
+    assert found.coverage == pytest.approx(1.0 - math.degrees(40.0 / 300.0) / 360.0, abs=0.01)
+    assert not any("deep dent" in note for note in found.notes)

@@ -50,7 +50,9 @@ def test_outlines_of_coins_agree_with_an_independent_fit(place: tuple[int, int, 
 
 @pytest.mark.parametrize("name", [
     "astronaut.png", "brick.png", "camera.png", "cell.png", "chelsea.png", "chessboard_GRAY.png", "clock_motion.png",
-    "coffee.png", "grass.png", "gravel.png", "moon.png", "motorcycle_left.png", "page.png", "rocket.jpg", "text.png",
+    "coffee.png", "color.png", "grass.png", "gravel.png", "hubble_deep_field.jpg", "ihc.png", "logo.png",
+    "microaneurysms.png", "moon.png", "motorcycle_left.png", "motorcycle_right.png", "page.png", "phantom.png",
+    "retina.jpg", "rocket.jpg", "text.png",
 ])  # fmt: skip
 def test_real_photographs_without_a_ball_are_refused(name: str) -> None:
     """A person, brick, grass, gravel, an eye, a cup seen from the side, a moved clock and others: a reason each."""
@@ -58,3 +60,9 @@ def test_real_photographs_without_a_ball_are_refused(name: str) -> None:
     found = outline_of(photo.coded, least_radius=20.0)
     assert found.refused
     assert found.radius.size == 0
+    assert "over-exposed on 0 %" not in found.refused
+
+
+def test_a_tray_of_coins_is_refused_as_several_round_things() -> None:
+    """Two dozen coins: ten of them as large as half the best, and no word of a ball that is too small or hidden."""
+    assert "round things stand in the picture" in outline_of(data.coins()).refused

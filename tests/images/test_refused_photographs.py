@@ -1,17 +1,22 @@
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Callable
 
 import numpy as np
 import pytest
 from camera_pictures import HIGH, WIDE, any_scene, camera_of_scene
-from examples.recorded.photos import Ball, Lens, Scene, photographed
+from examples.recorded.photos import Ball, Lens, Lobe, Scene, coded, light_of, photographed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as npst
+from numpy.typing import NDArray
 
 from ballbench.errors import BadRequest
 from ballbench.images.finding import outline_of
+
+Floats = NDArray[np.float64]
 
 LENS = Lens(3000.0, (WIDE - 1) / 2, (HIGH - 1) / 2)
 
@@ -57,6 +62,86 @@ def test_a_bad_photograph_is_refused_with_what_to_do(
     told = refused(*balls, **changes)
     assert words in told
     assert ": " in told or ". " in told
+
+
+def lamp(width: float, *, post: bool = False) -> str:
+    """Give the reason for a ball before a lamp that is twice as bright over some degrees, at 40 degrees."""
+    more = {"stand": 0.45, "stand_light": 0.1} if post else {}
+    light = light_of(Scene(WIDE, HIGH, LENS, (ball(),), blur=1.2, outside=0.7, **more))  # type: ignore[arg-type]
+    y, x = np.mgrid[:HIGH, :WIDE]
+    away = (np.degrees(np.arctan2((HIGH - 1) / 2 - y, x - (WIDE - 1) / 2)) - 40.0 + 180.0) % 360.0 - 180.0
+    light = light * (1.0 + 1.0 / (1.0 + np.exp((np.abs(away) - width / 2.0) / 1.5)))
+    noise = np.random.default_rng(1).standard_normal(light.shape)
+    return outline_of(coded(light + np.sqrt(1e-4 * light + 0.004**2) * noise)).refused
+
+
+@pytest.mark.parametrize("width", [60.0, 80.0])
+def test_an_edge_that_is_over_exposed_in_part_is_said_to_be(width: float) -> None:
+    """60 or 80 degrees of the turn burnt out, nothing before the ball: that share, to two sectors of 15 degrees."""
+    told = lamp(width)
+    share = re.search(r"over-exposed on (\d+) % of the turn", told)
+    assert share is not None
+    assert float(share[1]) == pytest.approx(100.0 * width / 360.0, abs=100.0 * 30.0 / 360.0)
+    assert "take it darker" in told
+    assert "hides" not in told
+
+
+def test_a_post_and_a_burnt_out_part_are_both_said() -> None:
+    """A post hides 54 degrees, and 50 more are burnt out: both reasons."""
+    told = lamp(50.0, post=True)
+    assert "something hides" in told
+    assert "over-exposed on" in told
+
+
+def figure(radius: Callable[[Floats], Floats], at: float = 0.0) -> tuple[Lobe, ...]:
+    """Give the lobes of a figure of 20 mm, by a Fourier transform of its radius."""
+    theta = np.arange(4096) * 2.0 * math.pi / 4096
+    parts = np.fft.rfft(radius((theta - at) % (2.0 * math.pi))) * 2.0 / 4096
+    mean = parts[0].real / 2.0
+    return tuple(Lobe(n, 20.0 * abs(parts[n]) / mean, float(np.angle(parts[n]))) for n in range(1, 120))
+
+
+def oval(longer: float) -> Callable[[Floats], Floats]:
+    """Give the radius of an ellipse that is longer than wide by a share (its equation in polar coordinates)."""
+    return lambda theta: 1.0 / np.sqrt((np.cos(theta) / (1.0 + longer)) ** 2 + np.sin(theta) ** 2)
+
+
+def polygon(corners: int) -> Callable[[Floats], Floats]:
+    """Give the radius of a regular figure with corners (geometry)."""
+    return lambda theta: math.cos(math.pi / corners) / np.cos(theta % (2.0 * math.pi / corners) - math.pi / corners)
+
+
+def seen_as(lobes: tuple[Lobe, ...], pixels: float = 300.0) -> str:
+    """Take a figure's photograph and give the reason why it is refused."""
+    return refused(Ball(20.0, lobes, LENS.focal * 20.0 / pixels), blur=1.2)
+
+
+@pytest.mark.parametrize("longer", [0.03, 0.05])
+def test_an_oval_ball_is_a_ball(longer: float) -> None:
+    """Up to 5 % longer than wide: rule books that limit roundness ask for 2 %, soft balls reach 3 % (references)."""
+    assert seen_as(figure(oval(longer), 0.4)) == ""
+
+
+@pytest.mark.parametrize("longer", [0.07, 0.5])
+def test_what_is_longer_than_wide_is_no_ball(longer: float) -> None:
+    """An egg, a rugby ball (1.5 times as long as wide) and balls seen at an angle: the words say so."""
+    assert "longer than wide" in seen_as(figure(oval(longer), 0.4))
+
+
+@pytest.mark.parametrize(("corners", "pixels"), [(6, 300.0), (12, 150.0), (12, 300.0)])
+def test_what_has_corners_is_no_ball(corners: int, pixels: float) -> None:
+    """A hexagonal nut and regular figures with up to fourteen corners: the words say corners."""
+    assert "corners" in seen_as(figure(polygon(corners), 0.1), pixels)
+
+
+def test_a_dented_ball_is_a_ball_and_a_crushed_one_is_none() -> None:
+    """A dent of 5 % of the radius over some twenty degrees is measured; one of 8 % is named as the reason."""
+
+    def dent(deep: float) -> tuple[Lobe, ...]:
+        return figure(lambda theta: 1.0 - deep * np.exp(-0.5 * ((theta - 2.0) / math.radians(8.0)) ** 2))
+
+    assert seen_as(dent(0.05)) == ""
+    assert "a dent" in seen_as(dent(0.08))
 
 
 def test_a_picture_without_a_ball_has_none() -> None:

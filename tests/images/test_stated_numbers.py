@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from ballbench.images import camera_limits, edge_fit, finding, refusals, stretches
+from ballbench.images import camera_limits, deep_dents, edge_fit, finding, refusals, stretches
 from ballbench.records.media import camera_file
 
 PAGES = Path(__file__).resolve().parents[2] / "docs" / "methods"
@@ -24,7 +24,9 @@ STATED = (
     ("outline-edge", f"less than {100 * refusals.LEAST_COVERAGE:g} % of the turn seen"),
     ("outline-edge", "a gap of more than 45 degrees"),
     ("outline-edge", f"known to {refusals._MOST_U:g} pixels or worse"),
-    ("outline-edge", f"reaches over more than {100 * refusals._MOST_SPREAD:g} % of its radius"),
+    ("outline-edge", f"reaches over more than {100 * refusals.MOST_SPREAD:g} % of its radius"),
+    ("outline-edge", f"from five on of {100 * refusals.MOST_CORNERS:g} % of the radius"),
+    ("outline-edge", f"known to {deep_dents.FOLLOWED_U:g} pixel each"),
     ("photo-perspective", f"up to {refusals.MOST_ANGLE:g} degrees off the axis"),
     ("photo-perspective", f"up to {refusals.MOST_GUESSED_ANGLE:g} degrees of a lens of 26 mm equivalent"),
     ("photo-perspective", f"known to {100 * camera_file._FOCAL_SD:g} %"),
@@ -44,6 +46,6 @@ def test_numbers_that_the_pages_spell_out_are_those_of_the_program() -> None:
     """Six, a fifth, five, a tenth, two degrees, a quarter, 45 degrees, 26 mm: as the words above say them."""
     assert (edge_fit._MARKED, edge_fit.UNLIKE) == (6.0, 6.0)
     assert (stretches._FAINT, stretches._UNSURE, stretches._FAR, stretches._LEAST_FAR) == (0.2, 5.0, 5.0, 0.1)
-    assert pytest.approx(2.0 * 3.14159265 / 180.0) == stretches._SHORT
+    assert pytest.approx(2.0 * 3.14159265 / 180.0) == stretches.SHORT
     assert (0.25, pytest.approx(45.0 * 3.14159265 / 180.0)) == (stretches.CUT, refusals._WIDEST_GAP)
     assert pytest.approx(26.0 / 43.27, abs=0.001) == camera_limits.SHORTEST

@@ -83,7 +83,7 @@ def checked(points: ArrayLike, fewest: int) -> tuple[Floats, Floats]:
     Raises
     ------
     BadRequest
-        Points that are none, too few or too many, not finite, or, from three on, all on a line.
+        Points that are none, too few or too many, not finite, all in one place, or, from three on, all on a line.
     """
     xy = np.asarray(points, dtype=np.float64)
     if xy.ndim != 2 or xy.shape[1] != 2 or not fewest <= len(xy) <= _MOST_POINTS:
@@ -93,6 +93,9 @@ def checked(points: ArrayLike, fewest: int) -> tuple[Floats, Floats]:
         raise BadRequest(Fault("points", "a number that is not finite", "finite numbers", "leave those points out"))
     middle = xy.mean(axis=0)
     centred = xy - middle
+    # the mean of equal numbers is off by roundings
+    if float(np.abs(centred).max()) <= 1e-14 * float(np.abs(xy).max()):
+        raise BadRequest(Fault("points", "all points in one place", "points around a circle", "look at the outline"))
     if fewest > 2:
         spread = np.linalg.svd(centred, compute_uv=False)
         if spread[-1] <= 1e-12 * max(float(spread[0]), 1e-300):

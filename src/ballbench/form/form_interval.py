@@ -22,7 +22,7 @@ from ballbench.form.circle_exchange import Rings, innermost_circles, narrowest_r
 from ballbench.form.reference_circles import points_of, reference_circles
 from ballbench.form.roundness_filter import filtered, points_needed
 
-__all__ = ["EdgeNoise", "FormFound", "HarmonicNoise", "Noise", "forms_of", "many_forms"]
+__all__ = ["SPAN", "EdgeNoise", "FormFound", "HarmonicNoise", "Noise", "forms_of", "many_forms"]
 
 Floats = NDArray[np.float64]
 
@@ -31,13 +31,16 @@ _HEIGHTS = 11
 """Shapes from flat to higher than the one seen, between which the quantiles are interpolated (own choice)."""
 _FEWEST, _EACH = 360, 8
 """Points of simulated outlines: so many, or that many for each undulation at the cut-off (own choice)."""
-_TAIL = 0.015
-"""Of each side of a 95 % interval: the shape is itself seen through noise, and with 0.02 simulated intervals held the
-form of 93 % of outlines only (own choice, held by simulation)."""
+_TAIL, _TAIL_NEAR = 0.02, 0.025
+"""Of each side of a 95 % interval: the shape is itself seen through noise, which costs some of what 0.025 would hold;
+not where two shapes are tried and the wider ends taken (own choice, held by simulation)."""
+_BOUND = 0.05
+"""Of the one side of an interval whose lower end is 0, "at most": a round ball is not ruled out."""
 _NEAR_ROUND = 1.5
 """Times what a round ball shows, under which two shapes are tried and the wider interval is given (own choice)."""
-_SPAN = 4.34
-"""Standard uncertainties from end to end of such an interval: twice 2.17, the normal quantile of 0.985."""
+SPAN = 4.11
+"""Standard uncertainties from end to end of such an interval: twice 2.054, the normal quantile of 0.98. Near round it
+would be 3.92; the 5 % are left."""
 
 
 class Noise(Protocol):
@@ -52,7 +55,7 @@ class Noise(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class EdgeNoise:
-    """Noise of edge points, and the oval that a camera may leave.
+    """Noise of edge points, what the coding of a picture leaves, and the oval that a camera may leave.
 
     Parameters
     ----------
@@ -60,24 +63,42 @@ class EdgeNoise:
         Of one point, independent of its neighbours, in the unit of the radius.
     oval : float
         Standard uncertainty of an oval that the camera may leave: amplitude of two lobes, in the same unit.
+    coded : float
+        Standard uncertainty of the cosine parts of two and of four lobes from the coding of a picture, which treats
+        edges along rows and columns of pixels otherwise than slanting ones, in the same unit.
+    dof : float
+        Degrees of freedom behind `sd`; every drawn outline has an `sd` of its own by them.
     """
 
     sd: float | Floats
     oval: float = 0.0
+    coded: float = 0.0
+    dof: float = math.inf
 
     def draws(self, n: int, many: int, rng: np.random.Generator) -> Floats:
         """Give errors of outlines of n points, (many, n)."""
         errors = np.asarray(self.sd) * rng.standard_normal((many, n))
-        if self.oval > 0.0:
-            theta = np.arange(n) * 4.0 * math.pi / n
-            parts = rng.standard_normal((2, many, 1)) * self.oval / math.sqrt(2.0)
-            errors += parts[0] * np.cos(theta) + parts[1] * np.sin(theta)
-        return np.asarray(errors)
+        theta = np.arange(n) * 2.0 * math.pi / n
+        if self.coded > 0.0:
+            parts = rng.standard_normal((2, many, 1)) * self.coded
+            errors += parts[0] * np.cos(2.0 * theta) + parts[1] * np.cos(4.0 * theta)
+        if math.isfinite(self.dof):
+            errors *= np.sqrt(self.dof / rng.chisquare(self.dof, (many, 1)))
+        return np.asarray(errors) + self.ovals(n, many, rng)
+
+    def ovals(self, n: int, many: int, rng: np.random.Generator) -> Floats:
+        """Give ovals that the camera may leave in outlines of n points, (many, n)."""
+        if self.oval <= 0.0:
+            return np.zeros((many, n))
+        theta = np.arange(n) * 4.0 * math.pi / n
+        parts = rng.standard_normal((2, many, 1)) * self.oval / math.sqrt(2.0)
+        return np.asarray(parts[0] * np.cos(theta) + parts[1] * np.sin(theta))
 
     def power(self, n: int) -> Floats:
         """Give the mean squared amplitude that it adds to the harmonics 0 to n // 2 of n points, (n // 2 + 1,)."""
         added = np.full(n // 2 + 1, 4.0 * float(np.mean(np.square(np.broadcast_to(self.sd, n)))) / n)
         added[2] += self.oval**2
+        added[[2, 4]] += self.coded**2
         return added
 
 
@@ -120,9 +141,9 @@ class FormFound:
     value : float
         Without what noise adds: the form that would show as much in every second case; 0 where a round ball would.
     low, high : float
-        95 % interval; `low` is 0 where a round ball may show as much.
+        95 % interval; `low` is 0 where a round ball may show as much, and `high` then a bound to one side.
     u : float
-        Standard uncertainty: the interval's width over 4.34.
+        Standard uncertainty: the interval's width over 4.11.
     floor : float
         What a round ball stays under in nineteen cases of twenty.
     told : bool
@@ -185,7 +206,8 @@ def forms_of(
     Test inversion (a confidence interval as the set of values that are not rejected), along the one line of shapes that
     runs from a circle through the harmonics of the outline that noise does not explain. Near a circle these are few, so
     the line through all of them, each shrunk by what noise adds, is tried as well, and the wider ends are taken.
-    An oval that the camera may leave is a bound: the interval holds that with it and that without it.
+    An oval that the camera may leave is a bound: the interval holds that with it, that without it, and the form of a
+    ball whose own oval it cancelled.
     Simulated forms are to first order in form over radius, as the linear programs of `circle_exchange` have it. By
     definition no form is less than that of the minimum zone, so none is said to be.
     """
@@ -211,27 +233,33 @@ def forms_of(
 
     found = under(noise)
     if isinstance(noise, EdgeNoise) and noise.oval > 0.0:
-        bare = under(replace(noise, oval=0.0))
-        found = {kind: _either(found[kind], bare[kind]) for kind in kinds}
+        plain = replace(noise, oval=0.0)
+        bare = under(plain)
+        sure, _ = _shapes(np.where(reached, smooth - mean, 0.0), plain, cutoff)
+        apart = sure[chosen] - filtered(noise.ovals(n, draws, rng), cutoff)[:, chosen]
+        without = {kind: np.quantile(many_forms(theta[chosen], apart, kind), (_TAIL, 1.0 - _TAIL)) for kind in kinds}
+        found = {kind: _either(found[kind], bare[kind], without[kind]) for kind in kinds}
     zone = found.get("minimum zone")
     return found if zone is None else {kind: _no_less(one, zone) for kind, one in found.items()}
 
 
-def _either(ovalled: FormFound, bare: FormFound) -> FormFound:
+def _either(ovalled: FormFound, bare: FormFound, without: Floats) -> FormFound:
     """Put the intervals with and without the camera's oval together.
 
     The oval is no noise that is there in every photograph but a bound: a camera that leaves none must not make what was
-    seen look like luck, and the form smaller than it was seen.
+    seen look like luck, and the form smaller than it was seen. Nor is the ball what was seen: `without` has both ends
+    of the form of what was seen less an oval that the camera may have left, which may have cancelled the ball's own.
     """
-    low, high = min(ovalled.low, bare.low), max(ovalled.high, bare.high)
+    low = min(ovalled.low, bare.low, float(without[0]))
+    high = max(ovalled.high, bare.high, float(without[1]))
     value = ovalled.value if ovalled.told else bare.value
-    return replace(ovalled, value=value, low=low, high=high, u=(high - low) / _SPAN)
+    return replace(ovalled, value=value, low=low, high=high, u=(high - low) / SPAN)
 
 
 def _no_less(one: FormFound, zone: FormFound) -> FormFound:
     """Raise a form that noise left below that of the minimum zone, which no other is less than."""
     value, low, high = max(one.value, zone.value), max(one.low, zone.low), max(one.high, zone.value)
-    return replace(one, value=value, low=low, high=high, u=(high - low) / _SPAN)
+    return replace(one, value=value, low=low, high=high, u=(high - low) / SPAN)
 
 
 def many_forms(theta: Floats, deviation: Floats, kind: Kind) -> Floats:
@@ -318,28 +346,35 @@ def _found(
     alone = forms(errors)
     floor = float(np.quantile(alone, 0.95))
     if min(own) <= 1e-9 * floor or seen <= 0.0:  # a circle: whatever is seen is noise
-        high = max(seen, float(np.quantile(alone, 1.0 - _TAIL)))
-        return FormFound(kind, seen, 0.0, 0.0, high, high / _SPAN, floor, told=False)
+        high = max(seen, float(np.quantile(alone, 1.0 - _BOUND)))
+        return FormFound(kind, seen, 0.0, 0.0, high, high / SPAN, floor, told=False)
     near = seen < _NEAR_ROUND * floor
     ends = [
-        _turned_round(seen, forms, shape, height, errors, alone)
+        _turned_round(seen, forms, shape, height, errors, alone, _TAIL_NEAR if near else _TAIL)
         for shape, height in zip(shapes, own, strict=True)
         if near or shape is shapes[0]
     ]
-    low, high = min(one[0] for one in ends), max(one[2] for one in ends)
+    low = min(one[0] for one in ends)
+    high = max(one[2] if low > 0.0 else one[3] for one in ends)
     middle = sum(one[1] for one in ends) / len(ends)
-    return FormFound(kind, seen, middle, low, high, (high - low) / _SPAN, floor, told=seen > floor)
+    return FormFound(kind, seen, middle, low, high, (high - low) / SPAN, floor, told=seen > floor)
 
 
 def _turned_round(
-    seen: float, forms: Callable[[Floats], Floats], shape: Floats, own: float, errors: Floats, alone: Floats
-) -> tuple[float, float, float]:
-    """Give low end, middle and high end of the forms of one shape that would show as much as was seen."""
+    seen: float,
+    forms: Callable[[Floats], Floats],
+    shape: Floats,
+    own: float,
+    errors: Floats,
+    alone: Floats,
+    tail: float,
+) -> tuple[float, float, float, float]:
+    """Give low end, middle, high end and upper bound of the forms of one shape that would show as much as was seen."""
     heights = np.linspace(0.0, (seen + float(alone.max())) / own, _HEIGHTS)
     shown = np.array([alone, *(forms(height * shape + errors) for height in heights[1:])])
-    curves = [np.quantile(shown, p, axis=1) for p in (1.0 - _TAIL, 0.5, _TAIL)]
-    low, middle, high = (own * _height(heights, curve, seen) for curve in curves)
-    return low, middle, high
+    curves = [np.quantile(shown, p, axis=1) for p in (1.0 - tail, 0.5, tail, _BOUND)]
+    low, middle, high, bound = (own * _height(heights, curve, seen) for curve in curves)
+    return low, middle, high, bound
 
 
 def _height(heights: Floats, curve: Floats, seen: float) -> float:

@@ -14,6 +14,11 @@ __all__ = ["least_squares"]
 
 Floats = NDArray[np.float64]
 
+_SMALL = 1e-7
+"""Of the size of the outline: a step after which the sum differs by roundings alone (own choice)."""
+_ROUNDINGS = 8.0 * float(np.finfo(np.float64).eps)
+"""Of the sum of all distances: what roundings leave of the gradient (own choice)."""
+
 
 def least_squares(points: ArrayLike) -> Circle:
     """Give the circle with the least sum of squared distances of the points from it.
@@ -39,7 +44,8 @@ def least_squares(points: ArrayLike) -> Circle:
     -----
     The best radius about a centre is the mean distance, so the sum is a function of the centre alone. Newton's steps
     from the algebraic circle of least squares (Gauss-Newton's where the sum is not convex), each shortened until the
-    sum grows no more; accepted when the step that is left is under 1e-11 of the outline.
+    sum grows no more, but for the last, small ones, which roundings of the sum would judge; accepted when the step that
+    is left is under 1e-11 of the outline, or when the gradient is no more than roundings.
     """
     xy, middle = checked(points, 3)
     x, y, _ = _algebraic(xy)
@@ -51,12 +57,13 @@ def least_squares(points: ArrayLike) -> Circle:
         if not distance.all():
             break
         r = float(distance.mean())
-        ahead, across = _newton(np.column_stack([dx, dy]) / distance[:, None], distance, r)
+        u = np.column_stack([dx, dy]) / distance[:, None]
+        ahead, across = _newton(u, distance, r)
         step = math.hypot(ahead, across)
-        if step <= NEAR * size:
+        if step <= NEAR * size or float(np.abs((distance - r) @ u).max()) <= _ROUNDINGS * float(distance.sum()):
             return _circle(xy, middle, x, y, r, steps)
         share, before = 1.0, _misfit(xy, x, y)
-        while share > 1e-6 and _misfit(xy, x + share * ahead, y + share * across) > before:
+        while step > _SMALL * size and share > 1e-6 and _misfit(xy, x + share * ahead, y + share * across) > before:
             share /= 2.0
         share = share if share > 1e-6 else 1.0  # only roundings are left to decide
         x, y = x + share * ahead, y + share * across

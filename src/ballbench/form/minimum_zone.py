@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from ballbench.errors import NotConverged
 from ballbench.form.circle import NEAR, ROUNDS, Circle, about, checked, moved
 from ballbench.form.circle_exchange import ring_step
+from ballbench.form.every_centre import FEW, ring_centres
 from ballbench.form.least_squares_circle import least_squares
 from ballbench.form.touching_circles import minimum_circumscribed
 
@@ -37,7 +38,7 @@ def minimum_zone(points: ArrayLike) -> Circle:
     Raises
     ------
     BadRequest
-        Points that are none, too few, or all on a line.
+        Points that are none, too few, in one place or all on a line.
     NotConverged
         No ring passed the contact test.
 
@@ -45,13 +46,17 @@ def minimum_zone(points: ArrayLike) -> Circle:
     -----
     Successive linear programs, each solved by exchange (`circle_exchange`) and begun with the contacts of the one
     before; the last moves the centre by nothing. A ring with alternating contacts cannot be made narrower by a small
-    move. Where the form is over 2 % of the radius the centres of the other circles are starts as well, and the
-    narrowest ring is taken.
+    move. Of up to 60 points every centre is tried: the narrowest ring is taken of those about a place that the points
+    surround, and only where there is none, as on an arc, of all. Of more points, where the form is over 2 % of the
+    radius, the centres of the other circles are starts as well.
     """
     xy, middle = checked(points, 4)
     first = least_squares(xy)
     best = _zone_from(xy, first.x, first.y)
-    if best is None or best.form > _FAR_FROM_ROUND * best.radius:
+    if len(xy) <= FEW and (best is None or best.form > NEAR * float(np.abs(xy).max())):
+        tried = (_zone_from(xy, float(x), float(y)) for x, y in ring_centres(xy))
+        best = next((ring for ring in tried if ring is not None), best)
+    elif best is None or best.form > _FAR_FROM_ROUND * best.radius:
         around = minimum_circumscribed(xy)
         starts = [(around.x, around.y), (float(xy[:, 0].mean()), float(xy[:, 1].mean()))]
         starts += about(first.x, first.y, 0.5 * first.form)

@@ -10,11 +10,15 @@ from numpy.typing import ArrayLike, NDArray
 from ballbench.errors import BadRequest, Fault, NotConverged
 from ballbench.form.circle import NEAR, ROUNDS, Circle, about, checked, in_order, moved, surround
 from ballbench.form.circle_exchange import innermost_circles
+from ballbench.form.every_centre import FEW, inscribed_centres
 from ballbench.form.least_squares_circle import least_squares
 
 __all__ = ["maximum_inscribed", "minimum_circumscribed"]
 
 Floats = NDArray[np.float64]
+
+_TRIED = 8
+"""Of every centre the best so many are proved (own choice: one would do but for roundings)."""
 
 
 def minimum_circumscribed(points: ArrayLike) -> Circle:
@@ -67,7 +71,7 @@ def minimum_circumscribed(points: ArrayLike) -> Circle:
 
 
 def maximum_inscribed(points: ArrayLike) -> Circle:
-    """Give the largest circle about the middle that has no point inside.
+    """Give the largest circle that has no point inside and is held all around.
 
     Parameters
     ----------
@@ -88,15 +92,18 @@ def maximum_inscribed(points: ArrayLike) -> Circle:
 
     Notes
     -----
-    Not convex: there may be several such circles, so it is climbed to from the least-squares centre and from eight
-    places around it, half the form away, and the largest is taken.
+    Not convex: there may be several such circles. Of up to 60 points every centre is tried; of more it is climbed to
+    from the least-squares centre and from eight places around it, half the form away. The largest is taken.
     """
     xy, middle = checked(points, 3)
-    first = least_squares(xy)
-    if not surround(xy - (first.x, first.y)):
+    if len(xy) <= FEW:
+        starts = [(float(x), float(y)) for x, y in inscribed_centres(xy)[:_TRIED]]
+    else:
+        first = least_squares(xy)
+        starts = [(first.x, first.y), *about(first.x, first.y, 0.5 * first.form)]
+    if not starts or not surround(xy - starts[0]):
         found = "points that leave half of the turn about their middle empty"
         raise BadRequest(Fault("points", found, "points all around", "a circle inside needs the whole outline"))
-    starts = [(first.x, first.y), *about(first.x, first.y, 0.5 * first.form)]
     circles = [one for x, y in starts if (one := _inscribed_from(xy, x, y)) is not None]
     if not circles:
         raise NotConverged("the maximum inscribed circle (no circle passed the contact test)", math.nan, 0.0)

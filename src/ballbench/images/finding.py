@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.images.camera_limits import camera_notes, oval_left
+from ballbench.images.deep_dents import FOLLOWED_U, followed
 from ballbench.images.edge_fit import LEAST_WINDOW, WINDOW, EdgeFit, fit_edge, pixels_along
 from ballbench.images.outline import Outline, no_outline
 from ballbench.images.ray_search import RoughEdge, all_round, closed_line, limb_fall, rough_edge
@@ -119,7 +120,7 @@ def outline_of(
     limb = _limb(gray, view, rough, stretches)
     if limb is None:
         return no_outline(frame_refusal(()))
-    return _outline(limb, gray.shape, points, meant=near is not None)
+    return _outline(gray, limb, points, meant=near is not None)
 
 
 def _check(gray: NDArray[Any], points: int, near: tuple[float, float] | None, radius: float | None) -> None:
@@ -184,11 +185,13 @@ def _limb(gray: NDArray[Any], view: View, rough: RoughEdge, stretches: int) -> _
     return _Limb(view, radius, smooth, fit, limb_fall(gray, view, float(line[0])))
 
 
-def _outline(limb: _Limb, shape: tuple[int, ...], points: int, *, meant: bool) -> Outline:
+def _outline(gray: NDArray[Any], limb: _Limb, points: int, *, meant: bool) -> Outline:
     """Judge the stretches, and put the outline together."""
-    fit, mean = limb.fit, float(limb.line[0])
+    fit, mean, shape = limb.fit, float(limb.line[0]), gray.shape
     dropped, odd = dropped_stretches(limb.radius, limb.line, fit)
-    kept = ~dropped
+    deep = followed(gray, limb.view, limb.radius, limb.line, fit, dropped)
+    beyond = np.isfinite(deep)
+    kept = ~dropped | beyond
     view = limb.view
     notes = camera_notes(view, mean, shape)
     centre = (view.x, view.y)
@@ -202,9 +205,9 @@ def _outline(limb: _Limb, shape: tuple[int, ...], points: int, *, meant: bool) -
     refused = refused or ("" if meant else bound)
     if refused:
         return no_outline(refused, notes)
-    known = np.where(kept, limb.radius, np.nan)
+    known = np.where(beyond, deep, np.where(kept, limb.radius, np.nan))
     line, _ = closed_line(angles(kept.size), known, (limb.line.size - 1) // 2, least=0.1)
-    radius, u = filled(limb.radius, line, fit.u, kept)
+    radius, u = filled(known, line, np.where(beyond, FOLLOWED_U, fit.u), kept)
     u, correlated = noise_of(radius, u, kept)
     refused = "" if meant else shape_refusal(radius, u, kept)
     if refused:
@@ -221,15 +224,16 @@ def _outline(limb: _Limb, shape: tuple[int, ...], points: int, *, meant: bool) -
         axis_angle=view.axis_angle,
         edge_width=2.563 * float(np.median(fit.blur)),
         coverage=float(kept.mean()),
+        stretches=fit.place.size,
         correlated=correlated * points / fit.place.size,
         oval=oval,
         scale_factor=1.0 / math.sqrt(1.0 - sine**2) if sine < 1.0 else math.nan,
         distance=1.0 / sine if sine > 0.0 else math.nan,
-        notes=(*notes, *_edge_notes(limb, kept, odd)),
+        notes=(*notes, *_edge_notes(limb, kept, beyond, odd)),
     )
 
 
-def _edge_notes(limb: _Limb, kept: NDArray[np.bool_], odd: int) -> tuple[str, ...]:
+def _edge_notes(limb: _Limb, kept: NDArray[np.bool_], beyond: NDArray[np.bool_], odd: int) -> tuple[str, ...]:
     """Say what a reader must know of the edge."""
     notes, fit = [], limb.fit
     gone = int(np.count_nonzero(~kept))
@@ -237,7 +241,10 @@ def _edge_notes(limb: _Limb, kept: NDArray[np.bool_], odd: int) -> tuple[str, ..
         words = f"{gone} of {kept.size} stretches of the edge were dropped (print, dust, or something before the ball)"
         gap = math.degrees(widest_gap(kept))
         notes.append(f"{words}; the widest gap is {gap:.1f} degrees, filled in smoothly.")
-    if odd:
+    if beyond.any():
+        at = round(math.degrees(float(angles(kept.size)[int(np.flatnonzero(beyond)[beyond.sum() // 2])])))
+        notes.append(f"A deep dent or high bump is at {at} degrees: its points are known to {FOLLOWED_U:g} pixel each.")
+    elif odd:
         notes.append(f"A bump or dent of more than two degrees stands out at {odd} degrees; it is kept.")
     most = float(fit.clipped.max())
     if most > CUT:

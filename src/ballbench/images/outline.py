@@ -36,6 +36,9 @@ class Outline:
         From a tenth to nine tenths of the edge's height, pixels.
     coverage : float
         Share of the turn on which the edge was seen, 0 to 1.
+    stretches : int
+        Pieces of the limb that were fitted by themselves, whether seen or dropped: so many of the n points say
+        something of their own, the others stand between them.
     correlated : float
         How much more the noise of neighbours adds up than that of independent points would: the variance of the
         cosine or sine part of a harmonic is ``2 mean(u^2) correlated / n``; 1 for independent points.
@@ -59,6 +62,7 @@ class Outline:
     axis_angle: float = math.nan
     edge_width: float = math.nan
     coverage: float = 0.0
+    stretches: int = 0
     correlated: float = 1.0
     oval: float = math.nan
     scale_factor: float = math.nan

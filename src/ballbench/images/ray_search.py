@@ -13,7 +13,16 @@ from scipy import ndimage
 from ballbench.images.view import View, angles
 from ballbench.records.media.photo_file import linear_light
 
-__all__ = ["RoughEdge", "all_round", "closed_line", "harmonics_at", "light_at", "limb_fall", "rough_edge"]
+__all__ = [
+    "RoughEdge",
+    "all_round",
+    "closed_line",
+    "harmonics_at",
+    "light_along",
+    "light_at",
+    "limb_fall",
+    "rough_edge",
+]
 
 Floats = NDArray[np.float64]
 
@@ -150,7 +159,7 @@ def rough_edge(picture: NDArray[Any], view: View, radius: float, reach: float) -
     """
     theta = angles(_RAYS)
     steps = np.arange(-math.ceil(reach) - 6, math.ceil(reach) + 7)
-    light, inside = _along(picture, view, theta, np.full(_RAYS, radius), steps)
+    light, inside = light_along(picture, view, theta, np.full(_RAYS, radius), steps)
     slope = ndimage.gaussian_filter1d(light, _SMOOTHING, axis=1, order=1, mode="nearest")
     slope[:, :4] = slope[:, -4:] = 0.0
     slope[~inside] = 0.0
@@ -174,11 +183,31 @@ def rough_edge(picture: NDArray[Any], view: View, radius: float, reach: float) -
     return RoughEdge(line, width, float(near.mean()), inner, outer)
 
 
-def _along(
+def light_along(
     picture: NDArray[Any], view: View, theta: Floats, start: Floats, steps: NDArray[np.intp]
 ) -> tuple[Floats, NDArray[np.bool_]]:
-    """Give the light of the nearest pixels on rays, (rays, steps), and which are in the picture.
+    """Give the light of the nearest pixels on rays.
 
+    Parameters
+    ----------
+    picture : (h, w) array
+        The whole picture.
+    view : View
+        About the ball.
+    theta, start : (rays,) float array
+        Direction of each ray, radians, and the radius at its step 0, pixels.
+    steps : (n,) int array
+        Ways outwards from there, pixels, rising.
+
+    Returns
+    -------
+    light : (rays, n) float array
+        0 to 1.
+    inside : (rays, n) bool array
+        Whether a pixel of the picture is there.
+
+    Notes
+    -----
     A ray is taken as straight in the picture between its ends: no lens bends it by a pixel on so short a way.
     """
     ends = [view.shown(theta, np.maximum(start + float(end), 0.0)) for end in (steps[0], steps[-1])]
@@ -196,7 +225,7 @@ def _blur(picture: NDArray[Any], view: View, theta: Floats, radius: Floats) -> t
     """Give the SD of the edge's slope over all rays together, and the light on both sides."""
     reach = int(min(40.0, 0.4 * float(np.median(radius))))
     steps = np.arange(-reach, reach + 1)
-    light, inside = _along(picture, view, theta, radius, steps)
+    light, inside = light_along(picture, view, theta, radius, steps)
     whole = inside.all(axis=1)
     profile = np.median(light[whole] if whole.any() else light, axis=0)
     slope = np.abs(np.gradient(profile))
@@ -237,6 +266,6 @@ def limb_fall(picture: NDArray[Any], view: View, radius: float) -> float:
     """
     theta = angles(_RAYS)
     steps = np.array([0, round(0.17 * radius), round(0.27 * radius)], dtype=np.intp)
-    light, _ = _along(picture, view, theta, np.full(_RAYS, 0.8 * radius), steps)
+    light, _ = light_along(picture, view, theta, np.full(_RAYS, 0.8 * radius), steps)
     middle, limb, beyond = np.median(light, axis=0)
     return float((middle - limb) / max(abs(limb - beyond), 1e-6) * np.sign(limb - beyond))

@@ -13,8 +13,8 @@ from ballbench.images.round_things import RoundThing
 from ballbench.images.stretches import CUT
 
 __all__ = [
-    "LEAST_COVERAGE", "LEAST_RADIUS", "MOST_ANGLE", "MOST_GUESSED_ANGLE", "edge_refusal", "frame_refusal",
-    "place_refusal", "shape_refusal", "widest_gap",
+    "LEAST_COVERAGE", "LEAST_RADIUS", "MOST_ANGLE", "MOST_CORNERS", "MOST_GUESSED_ANGLE", "MOST_SPREAD",
+    "edge_refusal", "frame_refusal", "place_refusal", "shape_refusal", "widest_gap",
 ]  # fmt: skip
 
 Floats = NDArray[np.float64]
@@ -33,8 +33,17 @@ _ROUND = 0.45  # share of a turn with an edge from which on a circle is a ball (
 _SECOND = 0.75  # the same for a second one
 _MOST_WIDTH, _MOST_WIDTH_SHARE = 12.0, 0.04  # of the edge: pixels, and of the radius (own choice)
 _SMEARED = 3.0  # pixels that the ball may move while the shutter is open (own choice)
-_MOST_SPREAD = 0.12  # from the least to the largest radius, of the mean (own choice)
+MOST_SPREAD = 0.06
+"""From the least to the largest radius, of the mean. Rule books that limit the roundness of a ball ask for 2 % or less;
+soft balls reach 3 %; this is twice that (own choice)."""
+MOST_CORNERS = 0.01
+"""Amplitude of one number of lobes from five on, of the radius: a regular figure with twelve corners has 1.4 % there, a
+dent as deep as `MOST_SPREAD` has 0.6 % at most, whatever its width (own choice; geometry)."""
+_MOST_NAMED = 40  # lobes that may be corners: with more, corners are too flat to tell (own choice)
 _MOST_ROUGH = 0.01  # scatter of neighbouring edge points, of the radius: felt and grass are below it (own choice)
+_MUCH_CUT = (
+    0.1  # share of the turn that is over-exposed, from which on it is named beside, or before, others (own choice)
+)
 _MOST_U = 0.3  # pixels, median standard uncertainty of an edge point (own choice)
 
 
@@ -53,7 +62,8 @@ def frame_refusal(things: Sequence[RoundThing]) -> str:
     """
     if not things or things[0].coverage < _ROUND:
         return (
-            "No ball was found: nothing round stands clear of what lies behind it. Put the ball in front of a plain "
+            "No ball was found: nothing round stands clear of what lies behind it; what is longer than wide, or has "
+            "corners, is not round. Put the ball in front of a plain "
             "background, back-lit if you can, with all of its edge in view."
         )
     best = things[0]
@@ -120,12 +130,24 @@ def edge_refusal(fit: EdgeFit, kept: NDArray[np.bool_], radius: float, *, shaded
     str
         The reason and what to do, or nothing.
     """
-    if float(np.mean(fit.clipped > CUT)) > 1.0 - LEAST_COVERAGE:
+    over = fit.clipped > CUT
+    share = float(np.mean(over))
+    blurred, hidden = _blurred(fit, radius, shaded=shaded), _hidden(fit, kept)
+    if share > 1.0 - LEAST_COVERAGE or (share > _MUCH_CUT and blurred) or (not _enough(kept) and _enough(kept | over)):
+        how = "" if share > 0.995 else f" on {100.0 * share:.0f} % of the turn"
         return (
-            "The lighter side of the edge is over-exposed, so that the edge has moved into the darker side by an "
-            "unknown amount: take it darker (touch the bright part of the screen, or set the exposure lower)."
+            f"The lighter side of the edge is over-exposed{how}, so that the edge has moved into the darker side by an "
+            "unknown amount: take it darker (touch the bright part of the screen, or set the exposure lower), with "
+            "even light behind the ball."
         )
-    return _blurred(fit, radius, shaded=shaded) or _hidden(fit, kept)
+    if hidden and share > _MUCH_CUT:
+        return f"{hidden} Besides, it is over-exposed on {100.0 * share:.0f} % of the turn: take it darker."
+    return blurred or hidden
+
+
+def _enough(kept: NDArray[np.bool_]) -> bool:
+    """Say whether enough of the turn was seen, (m,), without too wide a gap."""
+    return bool(kept.mean() >= LEAST_COVERAGE) and widest_gap(kept) <= _WIDEST_GAP
 
 
 def _blurred(fit: EdgeFit, radius: float, *, shaded: bool) -> str:
@@ -153,7 +175,7 @@ def _blurred(fit: EdgeFit, radius: float, *, shaded: bool) -> str:
 
 def _hidden(fit: EdgeFit, kept: NDArray[np.bool_]) -> str:
     """Say that too little of the edge is seen, or too badly; empty when it is not so."""
-    if kept.mean() < LEAST_COVERAGE or widest_gap(kept) > _WIDEST_GAP:
+    if not _enough(kept):
         return (
             f"The edge is seen on {100 * kept.mean():.0f} % of the turn only, with a gap of "
             f"{math.degrees(widest_gap(kept)):.0f} degrees: something hides the ball's edge, or is as light as the "
@@ -185,12 +207,26 @@ def shape_refusal(radius: Floats, u: Floats, kept: NDArray[np.bool_]) -> str:
     """
     mean = float(radius.mean())
     spread, rough = float(np.ptp(radius[kept])) / mean, float(np.median(u[kept])) / mean
-    if spread <= _MOST_SPREAD and rough <= _MOST_ROUGH:
+    lobes = 2.0 * np.abs(np.fft.rfft(radius))[: _MOST_NAMED + 1] / radius.size / mean
+    oval, corners = float(lobes[2]), 5 + int(lobes[5:].argmax())
+    if rough > _MOST_ROUGH:
+        found = "what looks round is no ball, or something lies across its edge: the outline is ragged"
+    elif float(lobes[corners]) > MOST_CORNERS:
+        how = f"{corners} corners" if lobes[corners] >= float(lobes[2:].max()) else "corners or bumps all around"
+        found = f"what looks round is no ball: its outline has {how}"
+    elif spread <= MOST_SPREAD:
         return ""
-    found = f"reaches over {100 * spread:.0f} % of its radius" if spread > _MOST_SPREAD else "is ragged"
+    elif 2.0 * oval > 0.6 * spread:
+        found = (
+            "this is no ball, or one that is squeezed or seen at an angle by a wide lens: it is "
+            f"{200.0 * oval:.1f} % longer than wide"
+        )
+    else:
+        found = f"this is no ball, or one with a dent: its outline reaches over {100 * spread:.1f} % of its radius"
     return (
-        f"What looks round is no ball, or something lies across its edge: the outline {found}. Put the ball alone in "
-        "front of a plain background, with all of its edge in view."
+        f"{found[:1].upper()}{found[1:]}. Balls for play are round to 2 %, soft ones to 3 %; beyond "
+        f"{100.0 * MOST_SPREAD:g} % nothing is measured. Put the ball alone in the middle of the picture, in front of "
+        "a plain background, with all of its edge in view."
     )
 
 

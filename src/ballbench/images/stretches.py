@@ -11,14 +11,15 @@ from ballbench.images.edge_fit import UNLIKE, EdgeFit
 from ballbench.images.ray_search import all_round
 from ballbench.images.view import angles
 
-__all__ = ["CUT", "dropped_stretches", "filled", "noise_of", "on_points"]
+__all__ = ["CUT", "SHORT", "dropped_stretches", "filled", "noise_of", "on_points", "runs"]
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 _FAR = 5.0  # robust SDs off the smooth line (own choice)
 _LEAST_FAR = 0.1  # pixels: never dropped for less (own choice)
-_SHORT = math.radians(2.0)  # a longer run beside the line is the ball's own shape, and kept (own choice)
+SHORT = math.radians(2.0)
+"""A longer run beside the line is the ball's own shape, and kept (own choice)."""
 _FAINT = 0.2  # of the median step's height (own choice)
 _UNSURE = 5.0  # times the median uncertainty (own choice)
 CUT = 0.25
@@ -57,10 +58,9 @@ def dropped_stretches(radius: Floats, line: Floats, fit: EdgeFit) -> tuple[Flags
     good = off[~bad]
     scale = 1.4826 * float(np.median(np.abs(good - np.median(good)))) if good.size else math.inf
     far = ~bad & (np.abs(off) > max(_FAR * scale, _LEAST_FAR))
-    runs = _runs(far)
-    longest = max(1, int(_SHORT * size / (2.0 * math.pi)))
+    longest = max(1, int(SHORT * size / (2.0 * math.pi)))
     odd = 0
-    for start, length in runs:
+    for start, length in runs(far):
         places = (start + np.arange(length)) % size
         if length <= longest:
             bad[places] = True
@@ -69,7 +69,7 @@ def dropped_stretches(radius: Floats, line: Floats, fit: EdgeFit) -> tuple[Flags
     return bad, odd
 
 
-def _runs(flags: Flags) -> list[tuple[int, int]]:
+def runs(flags: Flags) -> list[tuple[int, int]]:
     """Give start and length of each run of true values round the turn."""
     if not flags.any() or flags.all():
         return [(0, flags.size)] if flags.any() else []
@@ -102,7 +102,7 @@ def filled(radius: Floats, line: Floats, u: Floats, kept: Flags) -> tuple[Floats
     size = radius.size
     smooth = all_round(line, size)
     whole, sure = np.where(kept, radius, smooth), np.where(kept, u, 2.0 * float(np.median(u[kept])))
-    for start, length in _runs(~kept):
+    for start, length in runs(~kept):
         if length * 2.0 * math.pi / size > _SMALL_GAP:
             places = (start + np.arange(length)) % size
             sure[places] = np.maximum(sure[places], float(np.std(radius[kept])))

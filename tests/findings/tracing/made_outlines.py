@@ -37,5 +37,6 @@ def made_outline(
         kept = ~((np.degrees(THETA) > gap[0]) & (np.degrees(THETA) < gap[1]))
     return Outline(
         THETA, radius, np.full(len(THETA), sd), kept, (500.0, 500.0), edge_width=2.0, coverage=float(kept.mean()),
+        stretches=int(more.get("stretches", len(THETA))),
         oval=more.get("oval", 0.0), scale_factor=more.get("scale_factor", math.nan),
     )  # fmt: skip

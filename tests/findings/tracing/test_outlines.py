@@ -85,6 +85,31 @@ def test_lobes_that_are_told_are_said_where_crest_to_trough_is_not() -> None:
     assert not form_sentence(found).startswith("not told from a round ball")
 
 
+@pytest.mark.parametrize("oval", [0.05, 0.3, 2.0])
+@pytest.mark.parametrize("lobes", [{}, {3: (0.05, 1.0)}, {3: (1.5, 1.0)}], ids=["round", "three", "tall three"])
+def test_form_never_promises_less_than_the_two_lobes_that_may_hide(
+    oval: float, lobes: dict[int, tuple[float, float]]
+) -> None:
+    """Two lobes that vary diameters by v make a form of v/2 (4 a and 2 a, algebra): no upper end is below."""
+    found = worked(lobes, seed=7, oval=oval)
+    assert found.diameters is not None
+    assert not any(lobe.n == 2 and lobe.told for lobe in found.lobes)
+    if not found.diameters.even:
+        for form in found.forms:
+            assert form.high >= 1.96 * found.diameters.u / 2.0 * 0.999
+            assert form.u >= (form.high - form.low) / 4.2
+
+
+def test_only_points_that_stand_for_themselves_are_counted() -> None:
+    """A limb of 400 px in 860 stretches, a tenth not seen: 774 points, each with the noise of one stretch.
+
+    Noise of 0.02 px on 1,440 points that are worth 860 is 0.02 sqrt(860/1440) on one of 860 (variance over number).
+    """
+    found = worked(LOBES, seed=8, stretches=860, gap=(80.0, 116.0))
+    assert found.edge_count == pytest.approx(774, abs=2)
+    assert found.edge_noise_px == pytest.approx(0.02 * math.sqrt(860 / 1440), rel=0.02)
+
+
 def test_what_the_grid_of_pixels_leaves_is_no_lobe() -> None:
     """Four lobes of 0.01 px, form 0.02 px and under `LEAST_TOLD`, with hardly any noise: not told."""
     assert worked({4: (0.01, 0.3)}, seed=6, u=0.002).told == ()

@@ -127,13 +127,13 @@ class PhotoOutline:
     diameters : PredictedDiameters or None
         What a caliper would read in this plane, in `unit`.
     edge_count : int
-        Edge points that were seen.
+        Independent points of the edge that were seen: stretches of the limb, each fitted by itself.
     coverage : float
         Share of the turn on which the edge was seen.
     radius_px : float
         Of the least-squares circle.
     edge_noise_px : float
-        Of one edge point, as independent ones would need it.
+        Of one of these points, as independent ones would need it.
     edge_width_px : float
         From a tenth to nine tenths of the edge's height.
     oval_px : float

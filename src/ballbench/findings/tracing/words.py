@@ -23,6 +23,8 @@ def outline_sentences(found: OutlineFindings) -> tuple[str, ...]:
     several = {(ball.product, ball.ball) for ball in found.balls if len(ball.photos) > 1}
     own = [f"{_name(photo, several)}: {form_sentence(photo)}" for photo in found.read]
     together = [] if found.separation is None else separation_sentences(found.separation)
+    if found.photos and not own:
+        own = ["No photograph could be used; why, and what to do, stands with each."]
     return (*together, *own, *(clause_sentence(clause) for clause in found.clauses))
 
 

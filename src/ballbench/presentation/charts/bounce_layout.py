@@ -9,12 +9,14 @@ from itertools import pairwise
 from ballbench.presentation.charts.bounce_data import DropRow, DropsChart, SpeedChart
 from ballbench.presentation.charts.lettering import shorten, text_width
 from ballbench.presentation.charts.sheet import NOTE, WIDTH, Area, Ball, Line, Scale, Sheet, Slant, Text, centred
+from ballbench.presentation.wording import plural
 
 __all__ = ["lay_out_drops", "lay_out_speeds"]
 
 _SIDE = 10.0
 _LEAD = 13.0
 _ARC, _SOUND, _ROW_GAP = 44.0, 11.0, 18.0
+_VALUE_LINES, _VALUE_STEP = 2, 13.0
 _STEPS = 14
 _BALL = 3.4
 
@@ -39,7 +41,7 @@ def lay_out_drops(chart: DropsChart) -> Sheet:
     slants: list[Slant] = []
     balls: list[Ball] = []
     texts = [Text(WIDTH - 2, 9, shorten(chart.n_text, NOTE, WIDTH - 4), align="right")]
-    y = 32.0
+    y, left_out = 32.0, 0
     for row in chart.rows:
         room = WIDTH - 4 - text_width(row.note, NOTE) - 10
         texts.append(Text(2, y, shorten(row.label, _LEAD, room), "ink", _LEAD))
@@ -50,16 +52,19 @@ def lay_out_drops(chart: DropsChart) -> Sheet:
         areas += _sound(row, sound)
         lines += [Line(time, floor, sound + _SOUND, "accent", 1.2) for time in row.impacts]
         balls += [Ball(time, floor, _BALL, look="hollow" if row.by_hand else "filled") for time in row.impacts]
-        texts += _values(row, sound + _SOUND + 10, scale)
-        y = sound + _SOUND + 10 + _ROW_GAP + 4
+        values, value_lines, without_room = _values(row, sound + _SOUND + 10, scale)
+        texts += values
+        left_out += without_room
+        y = sound + _SOUND + 10 + max(value_lines - 1, 0) * _VALUE_STEP + _ROW_GAP + 4
     bottom = y - 12
     for tick in chart.axis.ticks:
         lines.append(Line(tick.value, bottom, bottom + 5, "limit", 1.0))
         texts.append(centred(scale.pixel(tick.value), bottom + 14, tick.text))
     texts.append(centred(WIDTH / 2, bottom + 31, f"{chart.axis.name}, {chart.axis.unit}"))
     end = bottom + 42
-    if chart.remark:
-        texts.append(centred(WIDTH / 2, end + 4, chart.remark))
+    more = f"{plural(left_out, 'restitution')} more, for which there is no room here: see the table" if left_out else ""
+    for remark in filter(None, (chart.remark, more)):
+        texts.append(centred(WIDTH / 2, end + 4, remark))
         end += 17
     return Sheet(scale, end, tuple(areas), tuple(lines), tuple(balls), tuple(texts), tuple(slants))
 
@@ -86,16 +91,25 @@ def _sound(row: DropRow, middle: float) -> Iterator[Area]:
         yield Area(begin, end, max(centre - half, middle - _SOUND), min(centre + half, middle + _SOUND), "limit")
 
 
-def _values(row: DropRow, y: float, scale: Scale) -> Iterator[Text]:
-    """Print the restitutions under their impacts, those that have room."""
-    free = 0.0
+def _values(row: DropRow, y: float, scale: Scale) -> tuple[list[Text], int, int]:
+    """Print the restitutions under their impacts, on a second line those that the first has no room for.
+
+    Gives also how many lines there are, and how many restitutions had no room on either.
+    """
+    placed: list[Text] = []
+    free = [0.0] * _VALUE_LINES
+    left_out = 0
     for time, text in zip(row.impacts, row.texts, strict=False):
         if not text:
             continue
-        placed = centred(scale.pixel(time), y, text, tone="ink")
-        if placed.ends[0] >= free:
-            free = placed.ends[1] + 6.0
-            yield placed
+        under = centred(scale.pixel(time), y, text, tone="ink")
+        line = next((line for line in range(_VALUE_LINES) if under.ends[0] >= free[line]), None)
+        if line is None:
+            left_out += 1
+            continue
+        free[line] = under.ends[1] + 6.0
+        placed.append(centred(scale.pixel(time), y + line * _VALUE_STEP, text, tone="ink"))
+    return placed, sum(end > 0.0 for end in free), left_out
 
 
 _LEFT, _TOP, _HEIGHT = 46.0, 46.0, 190.0

@@ -17,7 +17,8 @@ SKIN = 30.0
 """Height of the skin in the picture for the whole form, px, and the radius it stands on."""
 RADIUS = 92.0
 _ABOVE_NOISE = 3.0
-"""A skin is never drawn so high that what a round ball shows fills more than a third of it (own choice)."""
+"""What noise alone shows fills a third of the skin's room: a round ball is drawn nearly round. But no skin is drawn
+thinner than that, though the camera may leave more than it shows: lobes that are named are to be seen (own choice)."""
 _NAMED, _MANY = 3, 8
 """Numbers of lobes that are named at their crests, and up to how many crests all of them are (own choices)."""
 
@@ -27,7 +28,7 @@ def outline_picture(photo: PhotoOutline) -> OutlineChart:
     if photo.skin is None or photo.diameter is None:
         raise ValueError("a photograph that was refused has no outline to draw")
     label = f"{photo.product}, ball {photo.ball}"
-    n_text = f"n = {photo.edge_count:,} edge points"
+    n_text = f"n = {photo.edge_count:,} independent points"
     return _picture(photo.skin, photo.forms, photo.told, label, n_text, photo.unit, photo.diameter.value / 2.0)
 
 
@@ -44,7 +45,9 @@ def _picture(
     off = tuple(None if math.isnan(value) else float(value) for value in skin.off)
     high = max((value for value in off if value is not None), default=0.0)
     low = min((value for value in off if value is not None), default=0.0)
-    height = max(high - low, _ABOVE_NOISE * zone.floor, 1e-12)
+    own = high - low
+    height = max(own, min(_ABOVE_NOISE * zone.floor, _ABOVE_NOISE * own), 1e-12)
+    noise = "" if zone.told or told else ", and shows noise alone"
     magnified = SKIN / height / (RADIUS / radius)
     bar = _bar(height)
     return OutlineChart(
@@ -60,7 +63,7 @@ def _picture(
         bar,
         f"{bar:g} {unit}",
         height,
-        f"skin drawn {_round(magnified)} times too high",
+        f"skin drawn {_round(magnified)} times too high{noise}",
         tuple(form_text(zone, unit).replace(" (", "\n(").split("\n")),
         n_text,
     )
