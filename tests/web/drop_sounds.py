@@ -10,7 +10,7 @@ from examples.recorded.sounds import CONTACTS, Bounces, bounces_of, hiss, sound_
 
 from ballbench.physics.vertical_flight import Faller, height_of, impact_speed_after
 
-__all__ = ["HEIGHT_M", "RESTITUTION", "START_S", "drop_wav", "rebound_mm", "silent_wav", "truth"]
+__all__ = ["HEIGHT_M", "RESTITUTION", "START_S", "drop_wav", "rebound_mm", "several_wav", "silent_wav", "truth"]
 
 RATE = 44_100
 START_S = 0.4
@@ -37,6 +37,15 @@ def drop_wav(seed: int = 1, noise: float = 0.002) -> bytes:
     rng = np.random.default_rng(seed)
     samples, _ = sound_of(truth(), CONTACTS["light shell on steel"], rng, rate=RATE, start=START_S)
     return _wav(samples / 3.0 + noise * hiss(samples.size, rng))
+
+
+def several_wav(drops: int, seed: int = 1, noise: float = 0.002) -> bytes:
+    """The sound of so many such drops, one after the other, a second between them."""
+    rng = np.random.default_rng(seed)
+    kind = CONTACTS["light shell on steel"]
+    one = [sound_of(truth(), kind, rng, rate=RATE, start=START_S)[0] / 3.0 for _ in range(drops)]
+    samples = np.concatenate([np.concatenate([part, np.zeros(RATE)]) for part in one])
+    return _wav(samples + noise * hiss(samples.size, rng))
 
 
 def silent_wav(seconds: float = 2.0) -> bytes:

@@ -10,13 +10,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from drop_sounds import START_S, drop_wav, rebound_mm, silent_wav, truth
+from drop_sounds import START_S, drop_wav, rebound_mm, several_wav, silent_wav, truth
 from examples.recorded import clips, photos
 from examples.recorded.photos import Ball, Lens, Scene
 from recorded_bench import STATED, bounce_test, places_of, send_file, sent_recording
 from servers import Running, act, bench_server
 
 from ballbench.presentation.bounces_json import bounces_to_json
+from ballbench.workflows.flight_words import FlightWords
 from ballbench.workflows.listen import ListenRequest, listen
 from ballbench.workflows.opening import Notebook, open_notebook
 
@@ -79,7 +80,7 @@ def test_the_page_says_what_the_command_writes(server: Running, tmp_path: Path) 
     sound = tmp_path / "drop.wav"
     sound.write_bytes(drop_wav())
     reply = send_file(server, "/api/listen", STATED, sound.read_bytes()).json()
-    assert reply["document"] == json.loads(bounces_to_json(listen(ListenRequest((sound,), **STATED))))
+    assert reply["document"] == json.loads(bounces_to_json(listen(ListenRequest((sound,), FlightWords(**STATED)))))
 
 
 def test_two_drops_in_one_recording_are_two_readings_of_a_ball(server: Running) -> None:
@@ -140,6 +141,23 @@ def test_a_film_gives_the_rebound(server: Running, tmp_path: Path) -> None:
     assert kept["reading"]["text"] == f"{value['value']:.1f}"
 
 
+@pytest.mark.parametrize(
+    ("surface", "decision", "reason"),
+    [
+        ("steel block", "not met", ""),  # 231 mm, where the clause asks for 240 mm to 260 mm
+        ("carpet", "not tested", "the readings were taken at carpet"),
+        ("", "not tested", "it is not said what held"),
+    ],
+)
+def test_what_the_balls_fell_on_reaches_the_clause(server: Running, surface: str, decision: str, reason: str) -> None:
+    """Three drops are held against a rule on a steel block; on another surface, or on one that nobody said, not."""
+    fields = {**STATED, "surface": surface, "spec": "table-tennis-plastic"}
+    document = send_file(server, "/api/listen", fields, several_wav(3)).json()["document"]
+    (clause,) = document["clauses"]
+    assert (clause["decision"], reason in (clause["reason"] or "")) == (decision, True), clause
+    assert ('--surface "' in document["command"]) == bool(surface)
+
+
 def test_picks_that_come_with_a_sound_are_taken_as_they_are(server: Running) -> None:
     """A person's picks are not moved, by a microsecond or at all, and those that the program found are not there."""
     picks = [[START_S, round(START_S + truth().times[1] + 0.0031, 6)]]
@@ -153,6 +171,7 @@ def test_a_recording_in_which_nothing_is_heard_says_why_and_what_to_do(server: R
     """The reason and the next step; the sound is there to be picked in by hand, and then it tells something."""
     quiet = send_file(server, "/api/listen", STATED, silent_wav()).json()
     assert "record again" in quiet["refused"]
+    assert "record again" not in quiet["shown"], "the reason is said once"
     assert (quiet["values"], quiet["view"]["kind"], quiet["view"]["drops"]) == ([], "sound", [])
     by_hand = {**STATED, "picks": "[[0.4, 0.84]]"}
     assert send_file(server, "/api/listen", by_hand, silent_wav()).json()["values"]
@@ -217,7 +236,9 @@ def test_a_stranger_gets_the_same_value_from_the_files(server: Running, notebook
     (tmp_path / "picks.csv").write_bytes(files["picks.csv"])
     (tmp_path / "another name.wav").write_bytes(server.ask("GET", f"/api/tests/1/recordings/{digest}").body)
     found = listen(
-        ListenRequest((tmp_path / "another name.wav",), picks=tmp_path / "picks.csv", **json.loads(row["stated"]))
+        ListenRequest(
+            (tmp_path / "another name.wav",), FlightWords(**json.loads(row["stated"])), picks=tmp_path / "picks.csv"
+        )
     )
     rebound = found.recordings[0].drops[0].rebound
     assert rebound is not None

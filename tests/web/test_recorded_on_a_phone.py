@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 from drop_sounds import START_S, drop_wav, silent_wav, truth
+from films import filmed
 from one_page import says
-from recorded_bench import bounce_test
+from recorded_bench import bounce_test, sent_recording
 from servers import Running, act, bench_server
 
 from ballbench.workflows.opening import Notebook, open_notebook
@@ -20,10 +21,11 @@ PATIENCE_MS = 60_000
 
 @pytest.fixture(scope="module")
 def notebook(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Notebook]:
-    """A notebook with a test, and a blind one."""
+    """A notebook with a test, a blind one, and one for films."""
     opened = open_notebook(tmp_path_factory.mktemp("notebook"))
     bounce_test(opened)
     bounce_test(opened, blind=True)
+    bounce_test(opened)
     yield opened
     opened.close()
 
@@ -40,6 +42,14 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The sound of a drop, as a file of the phone."""
     place = tmp_path_factory.mktemp("phone") / "drop.wav"
     place.write_bytes(drop_wav())
+    return place
+
+
+@pytest.fixture(scope="module")
+def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A film of a drop, as a file of the phone."""
+    place = tmp_path_factory.mktemp("phone") / "drop.mp4"
+    filmed(place)
     return place
 
 
@@ -67,6 +77,29 @@ def sent(page: Any, server: Running, sound: Path, test: int = 1) -> None:
     page.get_by_label("Recording", exact=True).set_input_files(sound)
     page.get_by_role("button", name="Send and read it").click()
     page.get_by_role("slider").first.wait_for()
+
+
+def film_sent(page: Any, server: Running, film: Path, test: int = 1) -> Any:
+    """Send a film to a test, wait until it is read, and give what is in hand on its drawing."""
+    page.goto(f"http://{server.host}/tests/{test}/recordings")
+    page.get_by_label("Read it by").select_option("watch")
+    page.locator("#watch-ball").fill("40 mm, 2.7 g")
+    page.get_by_label("Your name").fill("E")
+    page.get_by_label("Recording", exact=True).set_input_files(film)
+    page.get_by_role("button", name="Send and read it").click()
+    hand = page.get_by_role("slider", name="Picture in hand")
+    hand.wait_for()
+    return hand
+
+
+def in_hand(hand: Any) -> int:
+    """The number of the picture in hand, from 1."""
+    return int(hand.get_attribute("aria-valuenow"))
+
+
+def counting(page: Any) -> int:
+    """How many pictures count, as the page says it."""
+    return int(page.locator("#film-words").inner_text().split()[0])
 
 
 def pick(page: Any, number: int) -> Any:
@@ -126,6 +159,127 @@ def test_from_a_phone_to_the_findings(browser: Any, server: Running, sound: Path
         assert clause["decision"] == "met"
         page.goto(f"http://{server.host}/tests/1/recordings")
         assert "Kept from it: ball 01, rebound height" in page.locator("#kept").inner_text().replace("\u00a0", " ")
+
+
+def test_a_film_from_a_phone_to_the_findings(browser: Any, server: Running, film: Path) -> None:
+    """A film is sent, a picture left out by keyboard and one mended by finger; kept, it stands in the findings."""
+    with phone(browser) as (page, said):
+        told: list[Any] = []
+        page.on("response", lambda answer: told.append(answer) if answer.url.endswith("/told") else None)
+        hand = film_sent(page, server, film, 3)
+        many, value = counting(page), told[-1].json()["values"][0]["value"]
+        hand.focus()
+        page.keyboard.press("Home")
+        for key in ("PageUp", "PageUp", "ArrowRight"):
+            page.keyboard.press(key)
+        assert in_hand(hand) == 22
+        assert "mm high" in hand.get_attribute("aria-valuetext")
+        page.keyboard.press("Delete")
+        assert "left out by hand" in hand.get_attribute("aria-valuetext")
+        film_anew(page)
+        assert counting(page) == many - 1
+        dragged(page, page.locator("#piece"), 0, -60)
+        assert "put there by hand" in hand.get_attribute("aria-valuetext")
+        film_anew(page)
+        assert counting(page) == many
+        assert "1 was marked by hand" in page.locator("#film-words").inner_text()
+        off = float(hand.get_attribute("aria-valuetext").split(" mm above the flights")[0].split()[-1])
+        assert off > 5.0, "dragged to where the ball is not"
+        assert told[-1].json()["values"][0]["value"] != value, "and the value is another one"
+        page.get_by_role("button", name="This one as it was found").click()
+        page.get_by_role("button", name="Leave this picture out").click()
+        film_anew(page)
+        page.get_by_role("button", name="Keep as reading").click()
+        page.get_by_text("Kept as reading of Ball").wait_for()
+        assert said == []
+        rows = server.ask("GET", "/api/tests/3/files/marks.csv").body.decode().splitlines()
+        assert [row.split(",")[2:7] for row in rows[1:]] == [["leave out", "", "", "", "E"]]
+        kept = page.locator("#kept-said").inner_text().replace("\u00a0", " ")
+        page.locator("#kept").get_by_text("Kept from it: ball").wait_for()
+        page.get_by_role("button", name="Read it: drop.mp4").click()
+        page.get_by_text("It was read; what it tells stands below.").wait_for()
+        assert "1 was marked by hand" in page.locator("#film-words").inner_text(), "opened as it was kept"
+        text = readings(server, 3)[-1]["text"]
+        assert text in kept
+        page.goto(f"http://{server.host}/tests/3/judge")
+        page.get_by_text("Curlew", exact=False).first.wait_for()
+        (clause,) = [
+            one for one in server.ask("GET", "/api/tests/3/findings").json()["products"][0]["clauses"]
+            if one["id"] == "rebound"
+        ]  # fmt: skip
+        assert clause["as_read"]["value"] == pytest.approx(float(text), abs=0.05), "the one reading of the one ball"
+
+
+def film_anew(page: Any) -> None:
+    """Wait until a film is worked out after a change."""
+    page.locator("#film-said").get_by_text("Worked out anew, below.").wait_for()
+
+
+def dragged(page: Any, part: Any, across: float, down: float) -> None:
+    """Drag a finger over a part of the page, from its middle."""
+    part.scroll_into_view_if_needed()
+    box = part.bounding_box()
+    line = page.context.new_cdp_session(page)
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    line.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
+    for step in range(1, 6):
+        points = [{"x": x + across * step / 5, "y": y + down * step / 5}]
+        line.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": points})
+    line.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+
+def test_a_picture_is_chosen_by_finger_and_by_mouse(browser: Any, server: Running, film: Path) -> None:
+    """A tap takes the picture that is nearest, buttons go on from there, and what is in doubt is gone to."""
+    for width in (390, 1440):
+        with phone(browser, "dark", width) as (page, said):
+            hand = film_sent(page, server, film, 2)
+            box = hand.bounding_box()
+            for share in (0.3, 0.8):
+                hand.click(position={"x": box["width"] * share, "y": 300})
+                many = int(hand.get_attribute("aria-valuemax"))
+                along = (box["width"] * share - 46) / (box["width"] - 56)
+                assert in_hand(hand) == pytest.approx(many * along, abs=0.1 * many)
+            before = in_hand(hand)
+            page.get_by_role("button", name="Picture after").click()
+            page.get_by_role("button", name="Picture after").click()
+            page.get_by_role("button", name="Picture before").click()
+            assert in_hand(hand) == before + 1
+            for _ in range(8):
+                page.get_by_role("button", name="½ px up").click()
+            film_anew(page)
+            says(page.locator("#film-words")).to_contain_text("1 was marked by hand")
+            hand.focus()
+            page.keyboard.press("End")
+            doubted = []
+            for _ in range(4):
+                page.keyboard.press("n")
+                doubted.append(in_hand(hand))
+            assert before + 1 in doubted, "the place that was moved by 4 px is in doubt"
+            page.get_by_role("button", name="All back to what was found").click()
+            says(page.locator("#film-reset")).to_be_disabled()
+            says(page.locator("#film-words")).not_to_contain_text("by hand")
+            assert said == []
+
+
+def test_a_mark_with_which_nothing_can_be_worked_out_stays_to_be_mended(
+    browser: Any, server: Running, film: Path
+) -> None:
+    """Pictures left out until no flight is left: the page says why, and what was marked can be taken back."""
+    with phone(browser) as (page, said):
+        hand = film_sent(page, server, film, 2)
+        many = int(hand.get_attribute("aria-valuemax"))
+        hand.focus()
+        page.keyboard.press("Home")
+        for _ in range(many):
+            page.keyboard.press("Delete")
+            page.keyboard.press("ArrowRight")
+        film_anew(page)
+        says(page.get_by_role("alert")).to_be_visible()
+        assert hand.is_visible()
+        page.get_by_role("button", name="All back to what was found").click()
+        says(page.get_by_role("alert")).to_be_hidden()
+        says(page.locator("#film-reset")).to_be_disabled()
+        assert said == []
 
 
 def test_keys_add_and_take_away_and_go_back(browser: Any, server: Running, sound: Path) -> None:
@@ -300,21 +454,95 @@ def test_a_film_that_is_too_large_is_not_sent(browser: Any, server: Running, tmp
         assert (asked, said) == ([], [])
 
 
+def everybody(page: Any) -> None:
+    """No sideways scroll, nothing that axe finds, buttons that a finger hits, with everything on the page open."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="LEFT OUT: axe is not installed")
+    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+    assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") == 0
+    small = "[...document.querySelectorAll('main button')].filter(b => b.offsetHeight && b.offsetHeight < 43.5).length"
+    assert page.evaluate(small) == 0
+    found = axe.Axe().run(page, options={"resultTypes": ["violations"]})
+    assert found.response["violations"] == [], found.generate_report()
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (1440, "dark")])
+def test_the_editor_of_films_is_usable_by_everybody(
+    browser: Any, server: Running, film: Path, width: int, scheme: str
+) -> None:
+    """With a picture left out and a place put by hand."""
+    with phone(browser, scheme, width) as (page, said):
+        hand = film_sent(page, server, film, 2)
+        hand.focus()
+        page.keyboard.press("Delete")
+        page.get_by_role("button", name="Picture after").click()
+        page.get_by_role("button", name="½ px left").click()
+        film_anew(page)
+        everybody(page)
+        assert said == []
+
+
 @pytest.mark.parametrize(("width", "scheme"), [(390, "dark"), (1440, "light")])
 def test_the_editor_is_usable_by_everybody(browser: Any, server: Running, sound: Path, width: int, scheme: str) -> None:
     """With everything on it: no sideways scroll, nothing that axe finds, buttons that a finger hits."""
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="LEFT OUT: axe is not installed")
     with phone(browser, scheme, width) as (page, said):
         sent(page, server, sound, 2)
         pick(page, 2).focus()
         page.keyboard.press("PageDown")
         anew(page)
-        page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-        assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") == 0
-        small = (
-            "[...document.querySelectorAll('main button')].filter(b => b.offsetHeight && b.offsetHeight < 43.5).length"
-        )
-        assert page.evaluate(small) == 0
-        found = axe.Axe().run(page, options={"resultTypes": ["violations"]})
-        assert found.response["violations"] == [], found.generate_report()
+        everybody(page)
         assert said == []
+
+
+def test_the_list_of_recordings_follows_what_others_do(browser: Any, server: Running, sound: Path) -> None:
+    """A recording that is sent from elsewhere comes into the list and its number, and what is typed stays."""
+    with phone(browser) as (page, said):
+        page.goto(f"http://{server.host}/tests/1/recordings")
+        page.locator("#listen-ball").fill("41 mm, 2.8 g")
+        before = page.locator("#kept-part > p").inner_text()
+        sent_recording(server, 1, sound.read_bytes() + b"\0\0", "from elsewhere.wav")
+        page.get_by_role("link", name="from elsewhere.wav").wait_for()
+        assert page.locator("#kept-part > p").inner_text() != before
+        count = len({one["digest"] for one in server.ask("GET", "/api/tests/1/recordings").json()["recordings"]})
+        assert page.locator("#kept-part > p").inner_text().replace("\u00a0", " ").startswith(f"{count} recording")
+        assert page.locator("#listen-ball").input_value() == "41 mm, 2.8 g"
+        page.get_by_role("button", name="Read it: from elsewhere.wav").click()
+        page.get_by_role("slider").first.wait_for()
+        assert said == []
+
+
+def test_what_was_typed_is_there_after_a_reload(browser: Any, server: Running) -> None:
+    """On a page of its own until somebody begins anew, and on that of a test until a value is kept."""
+    with phone(browser) as (page, said):
+        page.goto(f"http://{server.host}/listen")
+        page.get_by_label("The ball").fill("40 mm, 2.7 g")
+        page.get_by_label("Hold it against a requirement").select_option("table-tennis-plastic")
+        page.reload()
+        assert page.get_by_label("The ball").input_value() == "40 mm, 2.7 g"
+        assert page.get_by_label("Hold it against a requirement").input_value() == "table-tennis-plastic"
+        assert "choose the recording again" in page.locator("#said").inner_text()
+        page.get_by_role("button", name="Begin anew").click()
+        page.reload()
+        assert page.get_by_label("The ball").input_value() == ""
+        page.goto(f"http://{server.host}/tests/1/recordings")
+        page.get_by_label("Read it by").select_option("watch")
+        page.locator("#watch-ball").fill("40 mm, 2.7 g")
+        page.reload()
+        assert (page.get_by_label("Read it by").input_value(), page.locator("#watch-ball").input_value()) == (
+            "watch", "40 mm, 2.7 g",
+        )  # fmt: skip
+        assert page.locator("#watch-ball").is_visible()
+        page.goto(f"http://{server.host}/watch")
+        assert page.get_by_label("The ball").input_value() == "", "a page of its own"
+        assert said == []
+
+
+def test_a_reason_is_said_once(browser: Any, server: Running, tmp_path: Path) -> None:
+    """Of a recording that is refused, in its place of its own and nowhere else on the page."""
+    (tmp_path / "quiet.wav").write_bytes(silent_wav())
+    with phone(browser) as (page, _):
+        page.goto(f"http://{server.host}/listen")
+        page.get_by_label("The ball").fill("40 mm, 2.7 g")
+        page.get_by_label("A sound of the drop").set_input_files(tmp_path / "quiet.wav")
+        page.get_by_role("button", name="What it tells").click()
+        reason = page.get_by_role("alert").inner_text().split(";")[0]
+        assert page.locator("main").inner_text().count(reason) == 1

@@ -7,7 +7,7 @@ import uuid
 from pathlib import Path
 from typing import Any
 
-from servers import act, bench_server
+from servers import Running, act, bench_server
 
 from ballbench.workflows.opening import open_notebook
 from ballbench.workflows.set_up import (
@@ -57,4 +57,40 @@ def test_finish_and_keep_each_ask_once_where_readings_are_left(browser: Any, tmp
         page.get_by_role("button", name="Keep it all the same").click()
         page.wait_for_url(f"http://{server.host}/qualify")
         page.close()
+    notebook.close()
+
+
+def read(server: Running, test: int, place: int) -> str:
+    """Read a place as the person whose turn it is, and give what came of it."""
+    reply = server.post(f"/api/tests/{test}/readings", act(by="Ada", place=place, text="42.70")).json()
+    return str(reply["status"])
+
+
+def test_a_program_is_told_what_was_left(tmp_path: Path) -> None:
+    """Whoever ends a study or keeps it through the interface is told in the answer what of the plan was not taken."""
+    notebook = open_notebook(tmp_path / "notebook")
+    test = a_study(notebook)
+    with bench_server(notebook) as server:
+        places = server.ask("GET", f"/api/tests/{test}/bench").json()["places"]
+        checks = [one["id"] for one in places if one["ball"] is None]
+        own = [one["id"] for one in places if one["ball"] is not None]
+        for place in (checks[0], *own[:4]):
+            assert read(server, test, place) == "kept"
+        keep = act()
+        kept = server.post(f"/api/tests/{test}/qualification", keep)
+        assert kept.status == 201, kept.body
+        left = kept.json()["left"]
+        assert (left["readings"], left["checks"]) == (len(own) - 4, len(checks) - 1)
+        assert left["said"].startswith(f"Not taken of the plan: {len(own) - 4}")
+        assert "rests on its repeats" in left["said"]
+        ended = server.post(f"/api/tests/{test}/finish", act()).json()
+        assert (ended["stage"], ended["left"]) == ("finished", left)
+        server.post(f"/api/tests/{test}/finish", act(again=True))
+        for place in (*own[4:], *checks[1:]):
+            assert read(server, test, place) == "kept"
+        assert server.post(f"/api/tests/{test}/finish", act()).json()["left"] == {
+            "readings": 0, "checks": 0, "said": "",
+        }  # fmt: skip
+        again = server.post(f"/api/tests/{test}/qualification", keep)
+        assert again.body == kept.body, "sent again, the same answer: as it was kept"
     notebook.close()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, Select, or_, select
+from sqlalchemy import ColumnElement, Connection, Select, exists, or_, select
 
 from ballbench.store.amended import stands
 from ballbench.store.tables import (
@@ -19,6 +19,9 @@ from ballbench.store.tables import (
 )
 
 __all__ = ["Holdings", "holdings_of"]
+
+_NOTHING = "[]"
+"""How picks of a recording in which nobody marked anything are written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +42,8 @@ class Holdings:
         Recordings.
     picks : bool
         Readings that came out of a sound.
+    marks : bool
+        Places that a person marked in a film, as it was kept last.
     """
 
     readings: bool
@@ -47,6 +52,7 @@ class Holdings:
     checks: bool
     recordings: bool
     picks: bool
+    marks: bool
 
 
 def holdings_of(connection: Connection, test_id: int) -> Holdings:
@@ -68,13 +74,22 @@ def holdings_of(connection: Connection, test_id: int) -> Holdings:
         balls=_some(connection, select(test_ball.c.ball_id).where(test_ball.c.test_id == test_id)),
         checks=_some(connection, checks),
         recordings=_some(connection, select(test_recording.c.id).where(test_recording.c.test_id == test_id)),
-        picks=_some(
-            connection,
-            select(recording_picks.c.id).where(
-                recording_picks.c.test_id == test_id, recording_picks.c.method == "listen"
-            ),
-        ),
+        picks=_some(connection, _worked_out(test_id, "listen")),
+        marks=_some(connection, _worked_out(test_id, "watch").where(recording_picks.c.picks != _NOTHING, ~_later())),
     )
+
+
+def _worked_out(test_id: int, method: str) -> Select[tuple[int]]:
+    """Choose readings that came out of recordings by a method."""
+    own = recording_picks.c.test_id == test_id, recording_picks.c.method == method
+    return select(recording_picks.c.id).where(*own)
+
+
+def _later() -> ColumnElement[bool]:
+    """Ask whether the same recording of the same test was kept again later by the same method."""
+    again, own = recording_picks.alias(), recording_picks.c
+    same = (again.c.test_id == own.test_id, again.c.digest == own.digest, again.c.method == own.method)
+    return exists().where(*same, again.c.id > own.id)
 
 
 def _some(connection: Connection, chosen: Select[tuple[int]]) -> bool:

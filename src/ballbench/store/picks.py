@@ -29,7 +29,7 @@ class PicksRow:
     method : str
         ``listen``, ``trace`` or ``watch``.
     asked, picks, told : str
-        What was stated, what was picked, and what came out, each as JSON.
+        What was stated, what was picked or marked, and what came out, each as JSON.
     by, at : str
         Who kept it, and when (ISO 8601 with zone).
     """

@@ -270,7 +270,8 @@ recording_picks = Table(
     sqlite_autoincrement=True,
 )  # fmt: skip
 """How a reading came out of a recording: by which method, with what stated (`asked`), from which picks, and what came
-out (`told`), the three as JSON. A picture of nothing to pick has an empty list."""
+out (`told`), the three as JSON. Picks of a sound are moments, drop by drop; of a film a list a picture that a person
+marked; of a photograph there are none."""
 
 plan = Table(
     "plan", METADATA, _id(), _of_submission(), _text("title"), _text("requirement"), _text("requirement_digest"),

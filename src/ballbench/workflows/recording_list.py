@@ -10,26 +10,30 @@ from typing import Any
 from ballbench.errors import NotFound
 from ballbench.records.ball_test import BallTest
 from ballbench.records.cells import guarded
+from ballbench.records.clip_marks import marks_csv
 from ballbench.records.picks import Pick, picks_csv
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import balls_of
 from ballbench.store.picks import PicksRow, picks_of
 from ballbench.store.readings import readings_of
 from ballbench.store.recordings import read_recording, recordings_of
+from ballbench.workflows.recorded.marks import clip_marks
 
 __all__ = [
+    "MARKS",
     "MOST_PACKED",
     "PICKS",
     "RECORDINGS",
     "RECORDING_COLUMNS",
     "SUMS",
     "WORKED_OUT",
+    "marks_text",
     "packed_recordings",
     "picks_text",
     "recording_rows",
 ]
 
-RECORDINGS, PICKS, SUMS = "recordings.csv", "picks.csv", "SHA256SUMS"
+RECORDINGS, PICKS, MARKS, SUMS = "recordings.csv", "picks.csv", "marks.csv", "SHA256SUMS"
 WORKED_OUT = ("method", "stated", "picks", "told")
 """How the reading came out of the recording: by which command, and, as JSON, what was stated, picked and told."""
 RECORDING_COLUMNS = (
@@ -75,6 +79,20 @@ def picks_text(tx: Tx, test_id: int) -> str:
         for impact, time in enumerate(times, 1)
     ]
     return picks_csv(tuple(rows)) if rows else ""
+
+
+def marks_text(tx: Tx, test_id: int) -> str:
+    """Write what was marked in the films of a test as ``watch --marks`` reads it; empty where nothing was.
+
+    Of each film as it was kept last; a film is named by the SHA-256 of its bytes.
+    """
+    last = {one.digest: one for one in picks_of(tx, test_id) if one.method == "watch"}
+    rows = [
+        mark
+        for digest, one in sorted(last.items())
+        for mark in clip_marks(f"sha256:{digest}", json.loads(one.picks), guarded(one.by), one.at)
+    ]
+    return marks_csv(tuple(rows)) if rows else ""
 
 
 def _of_reading(one: Any, balls: Mapping[int, Any]) -> tuple[str, ...]:

@@ -70,7 +70,8 @@ class RecordedResult:
     values : tuple of RecordedValue
         Values that can be kept.
     picks : tuple of tuple of float
-        Moments of the impacts of each drop, s, from which the values came; empty where there is nothing to pick.
+        From what the values came: of a sound the moments of the impacts of each drop, s; of a film what a person
+        marked; empty where there is none.
     refused : str
         Why nothing is told, and what to do; empty where something is.
     mended : bool

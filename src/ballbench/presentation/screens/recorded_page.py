@@ -109,7 +109,7 @@ class KeptRecording:
     readings : tuple of str
         What was kept from it, such as ``"ball 07, rebound height"``; no values.
     picks : str
-        JSON of what a person picked in it last; empty: nobody did.
+        JSON of what a person put right in it, as it was kept last, by method; empty: nobody did.
     """
 
     digest: str
@@ -137,6 +137,8 @@ class RecordingsOfTest:
         The newest first.
     cautions : tuple of str
         What to beware of.
+    revision : int
+        Of the notebook, as this page has the test.
     """
 
     test: BallTest
@@ -144,6 +146,7 @@ class RecordingsOfTest:
     places: tuple[tuple[str, tuple[PlaceChoice, ...]], ...]
     recordings: tuple[KeptRecording, ...]
     cautions: tuple[str, ...]
+    revision: int = 0
 
 
 def recorded_html(data: RecordedPage) -> str:

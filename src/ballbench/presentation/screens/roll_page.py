@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ballbench.findings.rolling.results import RollFindings
+from ballbench.presentation.document import Block, Fold, Table
 from ballbench.presentation.rolls_report import rolls_blocks
 from ballbench.presentation.screens.frame import page
 from ballbench.presentation.screens.home import RequirementChoice
@@ -12,6 +13,9 @@ from ballbench.presentation.screens.writing import write
 from ballbench.presentation.wording import as_sentence
 
 __all__ = ["RollPage", "roll_html", "roll_shown"]
+
+_MOST_ROWS = 8
+"""Tables with more rows are folded away on the page (own choice): on a phone each row is as high as a hand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,4 +47,13 @@ def roll_html(data: RollPage) -> str:
 def roll_shown(found: RollFindings) -> str:
     """Write a result as it stands below the entries."""
     notes = tuple(map(as_sentence, (*found.assumptions, *found.notes)))
-    return write("aid_result.html.j2", blocks=rolls_blocks(found), notes=notes, invented=found.invented)
+    return write(
+        "aid_result.html.j2", blocks=tuple(map(_folded, rolls_blocks(found))), notes=notes, invented=found.invented
+    )
+
+
+def _folded(block: Block) -> Block:
+    """Fold a long table away."""
+    if isinstance(block, Table) and len(block.rows) > _MOST_ROWS:
+        return Fold(block.caption, (block,))
+    return block

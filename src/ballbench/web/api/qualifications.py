@@ -16,6 +16,7 @@ from ballbench.web.api.shapes import answer_shape
 from ballbench.web.bodies import JsonRoute
 from ballbench.web.judging import Judging
 from ballbench.workflows.keep import revision_of
+from ballbench.workflows.left_of_plan import LeftOfPlan
 from ballbench.workflows.qualify_test import Keep, keep_qualification, qualify_notebook_test
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ class NewQualification(Act):
     quantity: str = ""
 
 
-_KEPT = answer_shape("QualificationKept", "kept", qualification=KeptQualification)
+_KEPT = answer_shape("QualificationKept", "kept", qualification=KeptQualification, left=LeftOfPlan)
 
 
 def qualifications_router(notebook: Notebook, judging: Judging) -> APIRouter:
@@ -67,7 +68,7 @@ def qualifications_router(notebook: Notebook, judging: Judging) -> APIRouter:
 
     @router.post("", status_code=201, response_model=_KEPT, responses=problems(404, body=True))
     def keep(t: TestId, body: NewQualification) -> Response:
-        """Keep it for the instrument, as it stands now."""
+        """Keep it for the instrument, as it stands now; `left` says what of the test's plan was not taken."""
         return json_answer(keep_qualification(notebook, t, Keep(*body.stamp(), **body.more())), 201)
 
     return router

@@ -23,7 +23,7 @@ from ballbench.web.decoding import Decoding
 from ballbench.web.recording_uploads import named_file, plain_name
 from ballbench.workflows.recorded.keeping import KeepRecorded, keep_recorded
 from ballbench.workflows.recorded.pages import owner_of
-from ballbench.workflows.recorded.reading import Method, RecordedAsk, picks_of_text, read_recorded
+from ballbench.workflows.recorded.reading import MOST_PICKS, Method, RecordedAsk, picks_of_text, read_recorded
 from ballbench.workflows.recordings import recording_bytes, recordings
 
 if TYPE_CHECKING:
@@ -38,12 +38,20 @@ _KEPT = answer_shape(
 )  # fmt: skip
 _Sent = Annotated[UploadFile, File()]
 _Words = Annotated[Line, Form()]
-_Picked = Annotated[str, Form(max_length=_LONGEST_PICKS, description="JSON: moments in s, drop by drop.")]
+_OF_A_SOUND = "moments of impacts, s, drop by drop"
+_OF_A_FILM = (
+    "one list a picture, nearest to a time in s: [s] leaves it out, [s, x, y] or [s, x, y, u] in px puts the ball there"
+)
+_Picked = Annotated[str, Form(max_length=_LONGEST_PICKS, description=f"JSON: {_OF_A_SOUND}.")]
+_Marked = Annotated[str, Form(max_length=_LONGEST_PICKS, description=f"JSON: {_OF_A_FILM}.")]
 _Digest = Annotated[str, PathPart(max_length=100)]
 _Stated = Annotated[dict[str, str], Field(max_length=20, description="By the name of the command's option.")]
 _Picks = Annotated[
     list[list[float]] | None,
-    Field(max_length=200, description="Moments of impacts, s, drop by drop; null: those that are found."),
+    Field(
+        max_length=MOST_PICKS,
+        description=f"Of a sound {_OF_A_SOUND}; of a film {_OF_A_FILM}; null: what is found.",
+    ),
 ]
 
 
@@ -80,7 +88,10 @@ class _Value(BaseModel):
 
 
 class _Told(BaseModel):
-    """What a recording tells: the command's document, the same as HTML, what is drawn, and values to keep."""
+    """What a recording tells: the command's document, the same as HTML, what is drawn, and values to keep.
+
+    `refused` says why nothing is told, and what to do; `shown` does not say that again.
+    """
 
     document: dict[str, Any]
     shown: str
@@ -128,11 +139,11 @@ def _alone(decoding: Decoding) -> APIRouter:
     @router.post("/watch", response_model=_Told, responses=problems(429, body=True))
     async def watch(
         file: _Sent, ball: _Words = "", drop_height: _Words = "", surface: _Words = "", ruler: _Words = "",
-        spec: _Words = "",
+        spec: _Words = "", picks: _Marked = "",
     ) -> Response:  # fmt: skip
         """Say what a film of a drop tells of how a ball bounces; nothing is kept."""
         stated = {"ball": ball, "drop_height": drop_height, "surface": surface, "ruler": ruler}
-        return await _tell(decoding, file, _ask("watch", stated, None, spec))
+        return await _tell(decoding, file, _ask("watch", stated, picks_of_text(picks), spec))
 
     return router
 

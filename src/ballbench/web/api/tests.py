@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, get_args, get_type_hints
 
 from fastapi import APIRouter
@@ -15,6 +16,7 @@ from ballbench.web.bodies import JsonRoute
 from ballbench.workflows.bench_requests import Finish
 from ballbench.workflows.keep import numbers
 from ballbench.workflows.keep import tests as tests_of
+from ballbench.workflows.left_of_plan import LeftOfPlan, left_of_test
 from ballbench.workflows.repeat_study import Purpose
 from ballbench.workflows.set_up import (
     BoxAgain,
@@ -36,6 +38,8 @@ _TESTS = create_model("Tests", tests=(several(get_args(get_type_hints(tests_of)[
 
 
 _NUMBERS = get_type_hints(numbers)["return"]
+_OF_TEST: dict[str, Any] = {name: (kind, ...) for name, kind in get_type_hints(BALL_TEST).items()}
+_ENDED = create_model("EndedTest", **_OF_TEST, left=(LeftOfPlan, ...))
 
 
 class NewTest(Act):
@@ -107,10 +111,11 @@ def tests_router(notebook: Notebook) -> APIRouter:
         """Which number goes on which ball; of a blind test only before its first reading, and when it is finished."""
         return json_answer(numbers(notebook, t))
 
-    @router.post("/{t}/finish", response_model=BALL_TEST, responses=problems(404, body=True))
+    @router.post("/{t}/finish", response_model=_ENDED, responses=problems(404, body=True))
     def end(t: TestId, body: Finished) -> Response:
-        """Finish a test, or take it up again."""
-        return json_answer(finish(notebook, t, Finish(*body.stamp(), **body.more())))
+        """Finish a test, or take it up again; `left` says what of its plan was not taken."""
+        test = finish(notebook, t, Finish(*body.stamp(), **body.more()))
+        return json_answer({**asdict(test), "left": asdict(left_of_test(notebook, t))})
 
     return router
 

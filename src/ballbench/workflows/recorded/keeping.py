@@ -19,9 +19,9 @@ from ballbench.store.bench import place_of
 from ballbench.store.picks import write_picks
 from ballbench.store.recordings import attach_recording, recordings_of
 from ballbench.workflows.bench_requests import Entry, Sent
-from ballbench.workflows.listen_stated import stated_quantity
 from ballbench.workflows.measure import enter_in
 from ballbench.workflows.sending import digest_of, refuse, sent_faults, who
+from ballbench.workflows.stated_quantities import stated_quantity
 
 __all__ = ["KeepRecorded", "keep_recorded"]
 

@@ -18,7 +18,7 @@ from ballbench.presentation.screens.recorded_shown import bounces_shown
 from ballbench.records.media.sound_file import read_sound
 from ballbench.records.picks import Pick, picks_csv
 from ballbench.workflows.listen import ListenRequest, listen
-from ballbench.workflows.recorded.reading import RecordedAsk, stated_value
+from ballbench.workflows.recorded.reading import RecordedAsk, flight_said, stated_value
 from ballbench.workflows.recorded.sound import sound_view
 
 __all__ = ["listened"]
@@ -59,7 +59,6 @@ def listened(ask: RecordedAsk, path: Path) -> RecordedResult:
 
 
 def _found(ask: RecordedAsk, path: Path) -> BounceFindings:
-    stated = dict(ask.stated)
     with tempfile.TemporaryDirectory(prefix="ballbench-") as folder:
         picks = None if ask.picks is None else Path(folder) / "picks.csv"
         if picks is not None and ask.picks is not None:
@@ -69,12 +68,7 @@ def _found(ask: RecordedAsk, path: Path) -> BounceFindings:
                 for impact, time in enumerate(times, 1)
             ]
             picks.write_text(picks_csv(tuple(rows)), encoding="utf-8", newline="")
-        return listen(
-            ListenRequest(
-                (path,), stated.get("ball", ""), stated.get("drop_height", ""), ask.spec or None, picks=picks,
-                temperature=stated.get("temperature", ""), surface=stated.get("surface", ""), whose=ask.whose,
-            )
-        )  # fmt: skip
+        return listen(ListenRequest((path,), flight_said(ask), ask.spec or None, picks=picks, whose=ask.whose))
 
 
 def _values(drops: tuple[BounceDrop, ...]) -> Iterator[RecordedValue]:

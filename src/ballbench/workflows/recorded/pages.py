@@ -28,7 +28,7 @@ from ballbench.records.written_units import exact_factor
 from ballbench.specs import catalogue_ids, find_requirement
 from ballbench.store import Notebook, Tx
 from ballbench.store.ball_tests import ball_test_of, balls_of, instruments_of, written_of
-from ballbench.store.bench import place_of, places_of
+from ballbench.store.bench import last_revision, place_of, places_of
 from ballbench.store.picks import picks_of
 from ballbench.store.readings import readings_of
 from ballbench.store.recordings import recordings_of
@@ -113,6 +113,7 @@ def recordings_page(notebook: Notebook, test_id: int) -> RecordingsOfTest:
             places=tuple(_places(tx, test)),
             recordings=tuple(_recordings(tx, test)),
             cautions=tuple(dict.fromkeys(text for method in methods for text in _CAUTIONS[method])),
+            revision=last_revision(tx, test_id),
         )
 
 
@@ -214,7 +215,11 @@ def _recordings(tx: Tx, test: BallTest) -> Iterator[KeptRecording]:
     read = {one.id: one for one in readings_of(tx, test.id) if one.id in wanted} if wanted else {}
     numbers = {row.id: row.number for row in balls_of(tx, test.id)}
     words = {one.name: one.words for one in test.quantities}
-    picks = {one.digest: one.picks for one in picks_of(tx, test.id) if json.loads(one.told).get("mended")}
+    last = {(one.digest, one.method): one for one in picks_of(tx, test.id)}
+    picks: dict[str, dict[str, Any]] = {}
+    for (digest, method), kept in last.items():
+        if json.loads(kept.told).get("mended"):
+            picks.setdefault(digest, {})[method] = json.loads(kept.picks)
     first = {row.digest: row for row in reversed(rows)}
     for digest, row in sorted(first.items(), key=lambda item: item[1].id, reverse=True):
         own = [read[one.reading_id] for one in rows if one.digest == digest and one.reading_id in read]
@@ -222,5 +227,5 @@ def _recordings(tx: Tx, test: BallTest) -> Iterator[KeptRecording]:
             digest, row.name, row.by, moment_words(row.at), int(row.bytes),
             tuple(f"ball {numbers[one.ball]}, {words[one.quantity]}{'' if one.stands else f' ({one.standing})'}"
                   for one in own if one.ball is not None),
-            picks.get(digest, ""),
+            json.dumps(picks[digest]) if digest in picks else "",
         )  # fmt: skip

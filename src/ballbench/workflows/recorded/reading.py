@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import math
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
@@ -17,6 +17,8 @@ from ballbench.errors import BadRecording, BadRequest, Fault
 from ballbench.presentation.numbers import number, with_unit
 from ballbench.presentation.screens.recorded import RecordedResult, RecordedValue, StatedField
 from ballbench.quantities.rounding import decimals_for
+from ballbench.workflows.flight_words import FlightWords
+from ballbench.workflows.recorded.marks import mark_faults
 
 __all__ = [
     "METHODS",
@@ -24,6 +26,7 @@ __all__ = [
     "Interval",
     "Method",
     "RecordedAsk",
+    "flight_said",
     "picks_of_text",
     "read_recorded",
     "stated_value",
@@ -31,7 +34,8 @@ __all__ = [
 
 Method = Literal["listen", "trace", "watch"]
 MOST_PICKS = 500
-"""Impacts of one recording that a page may send (own choice): an hour of drops has fewer that are worth it."""
+"""Impacts, or pictures, of one recording that a page may send (own choice): an hour of drops has fewer that are worth
+it."""
 _MEMORY = 3 * 1024**3
 """Memory of its own that reading one recording may take (own choice): a long film needs a tenth of it."""
 
@@ -68,7 +72,8 @@ class RecordedAsk:
     stated : tuple of (str, str)
         By the name of the field; empty texts are not said.
     picks : tuple of tuple of float or None
-        Moments of impacts that a person picked, s, drop by drop; None: what the program finds.
+        What a person put right; None: what the program finds. Of a sound the moments of its impacts, s, drop by drop;
+        of a film one tuple a picture, as `marks.py` has them.
     spec : str
         An id of the catalogue; empty: none.
     whose : tuple of (str, str)
@@ -131,6 +136,13 @@ class Interval(Protocol):
         """Upper end."""
 
 
+def flight_said(ask: RecordedAsk) -> FlightWords:
+    """Give what is stated of ball, drop and place."""
+    said = dict(ask.stated)
+    ball, height, surface, air = (said.get(name, "") for name in ("ball", "drop_height", "surface", "temperature"))
+    return FlightWords(ball, height, surface, temperature=air)
+
+
 def stated_value(name: str, quantity: str, unit: str, one: Interval, words: str) -> RecordedValue:
     """Give a value that can be kept, with its interval in words."""
     decimals = decimals_for(one.low, one.high)
@@ -140,7 +152,7 @@ def stated_value(name: str, quantity: str, unit: str, one: Interval, words: str)
 
 
 def picks_of_text(text: str) -> tuple[tuple[float, ...], ...] | None:
-    """Read picks as a page sends them with a file: JSON, a list of lists of moments in s; empty: None.
+    """Read picks as a page sends them with a file: JSON, a list of lists of numbers; empty: None.
 
     Raises
     ------
@@ -153,7 +165,7 @@ def picks_of_text(text: str) -> tuple[tuple[float, ...], ...] | None:
         found = json.loads(text)
         return tuple(tuple(float(time) for time in drop) for drop in found)
     except (ValueError, TypeError, RecursionError) as error:
-        allowed = "a list of lists of moments in s, such as [[0.81, 1.02]]"
+        allowed = "a list of lists of numbers, such as [[0.81, 1.02]]"
         raise BadRequest(Fault("picks", ascii(text[:40]), allowed, "load the page again")) from error
 
 
@@ -165,21 +177,36 @@ def _check(ask: RecordedAsk) -> None:
         for name, text in ask.stated
         if name not in known
     ]
-    if ask.picks is not None and ask.method != "listen":
-        faults.append(Fault("picks", f"picks for {ask.method}", "picks of a sound", "leave them out"))
-    times = [time for drop in ask.picks or () for time in drop]
-    if ask.picks is not None and not times:
-        faults.append(Fault("picks", "no impact", "at least one in each drop", "add one, or go back to what was found"))
-    if len(times) > MOST_PICKS:
-        faults.append(
-            Fault("picks", f"{len(times)} impacts", f"{MOST_PICKS} at most", "cut out the part with the ball")
-        )
-    if any(not drop for drop in ask.picks or ()):
-        faults.append(Fault("picks", "a drop without an impact", "at least one in each drop", "leave that drop out"))
-    if not all(math.isfinite(time) and time >= 0.0 for time in times):
-        faults.append(Fault("picks", "a moment that is none", "moments in s from 0", "load the page again"))
+    if ask.picks is not None:
+        faults += _PICKED[ask.method](ask.picks)
     if faults:
         raise BadRequest(faults)
+
+
+def _pick_faults(picks: Sequence[Sequence[float]]) -> Iterator[Fault]:
+    """Say what is wrong with impacts that a page or a program sends."""
+    times = [time for drop in picks for time in drop]
+    if not times:
+        yield Fault("picks", "no impact", "at least one in each drop", "add one, or go back to what was found")
+    if len(times) > MOST_PICKS:
+        yield Fault("picks", f"{len(times)} impacts", f"{MOST_PICKS} at most", "cut out the part with the ball")
+    if any(not drop for drop in picks):
+        yield Fault("picks", "a drop without an impact", "at least one in each drop", "leave that drop out")
+    if not all(math.isfinite(time) and time >= 0.0 for time in times):
+        yield Fault("picks", "a moment that is none", "moments in s from 0", "load the page again")
+
+
+def _film_faults(picks: Sequence[Sequence[float]]) -> Iterator[Fault]:
+    if len(picks) > MOST_PICKS:
+        yield Fault("picks", f"{len(picks)} pictures", f"{MOST_PICKS} at most", "film the drop again")
+    yield from mark_faults(picks)
+
+
+def _no_picks(_: Sequence[Sequence[float]]) -> Iterator[Fault]:
+    yield Fault("picks", "picks for trace", "picks of a sound or a film", "leave them out")
+
+
+_PICKED = {"listen": _pick_faults, "watch": _film_faults, "trace": _no_picks}
 
 
 def _reader(method: str) -> Callable[[RecordedAsk, Path], RecordedResult]:

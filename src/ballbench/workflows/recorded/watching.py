@@ -1,17 +1,24 @@
-"""A film of a drop, read as `watch` reads it, with the values that it gives."""
+"""A film of a drop, read as `watch` reads it, with its picture to mend and the values that it gives."""
 
 from __future__ import annotations
 
+import hashlib
 import json
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
+from ballbench.errors import BadRecording
 from ballbench.findings.watching.results import FilmedClip
 from ballbench.presentation.drops_json import drops_to_json
 from ballbench.presentation.numbers import number, with_unit
 from ballbench.presentation.screens.recorded import RecordedResult, RecordedValue
 from ballbench.presentation.screens.recorded_shown import drops_shown
-from ballbench.workflows.recorded.reading import RecordedAsk, stated_value
+from ballbench.records.clip_marks import ClipMark, marks_csv
+from ballbench.workflows.recorded.film import film_view
+from ballbench.workflows.recorded.marks import as_written, clip_marks
+from ballbench.workflows.recorded.reading import RecordedAsk, flight_said, stated_value
 from ballbench.workflows.watch import WatchRequest, watch
 
 __all__ = ["watched"]
@@ -26,7 +33,7 @@ def watched(ask: RecordedAsk, path: Path) -> RecordedResult:
     Parameters
     ----------
     ask : RecordedAsk
-        What is stated.
+        What is stated, and the marks that a person put.
     path : Path
         The recording.
 
@@ -35,17 +42,35 @@ def watched(ask: RecordedAsk, path: Path) -> RecordedResult:
     BadInput
         What is stated cannot be used.
     """
-    said = dict(ask.stated)
-    found = watch(
-        WatchRequest(
-            (path,), said.get("ball", ""), said.get("drop_height", ""), said.get("ruler", ""), ask.spec or None,
-            surface=said.get("surface", ""), whose=ask.whose,
+    marks = () if ask.picks is None else clip_marks(_digest_of(path), ask.picks)
+    with tempfile.TemporaryDirectory(prefix="ballbench-") as folder:
+        file = Path(folder) / "marks.csv" if marks else None
+        if file is not None:  # what was marked goes the way of the command, so that it gives the same value
+            file.write_text(marks_csv(marks), encoding="utf-8", newline="")
+        request = WatchRequest(
+            (path,), flight_said(ask), dict(ask.stated).get("ruler", ""), ask.spec or None, marks=file, whose=ask.whose
         )
-    )  # fmt: skip
+        found = watch(request)
     (clip,) = found.clips
     values = () if clip.refused else tuple(_values(clip, carried=found.settings.drop_height is not None))
-    view = json.dumps({"kind": "film"})
-    return RecordedResult(drops_to_json(found), drops_shown(found), view, values, refused=clip.refused)
+    view = _view(clip, path, marks, found.settings.diameter.value)
+    return RecordedResult(
+        drops_to_json(found), drops_shown(found), json.dumps(view, allow_nan=False), values,
+        as_written(ask.picks or ()), clip.refused, bool(marks),
+    )  # fmt: skip
+
+
+def _digest_of(path: Path) -> str:
+    """Name a file by its bytes, as a file of marks may."""
+    with path.open("rb") as file:
+        return f"sha256:{hashlib.file_digest(file, 'sha256').hexdigest()}"
+
+
+def _view(clip: FilmedClip, path: Path, marks: tuple[ClipMark, ...], diameter: float) -> dict[str, Any]:
+    try:
+        return film_view(clip, path, marks, diameter)
+    except BadRecording:  # said already, in what `watch` found
+        return {"kind": "none"}
 
 
 def _values(clip: FilmedClip, *, carried: bool) -> Iterator[RecordedValue]:

@@ -1,5 +1,6 @@
 /** Entries of a bench aid: rows that are typed, kept in this tab, sent as a table, taken away and typed in as CSV. */
 
+import { dropDraft, keepDraft, offerToClear, takeUpDraft, watchDraft } from "./drafts.js";
 import { clearFaults, showFaults } from "./faults.js";
 import { post } from "./posting.js";
 
@@ -11,10 +12,9 @@ const told = document.getElementById("told");
 const name = form.dataset.name;
 const commons = [...form.querySelectorAll("[data-common]")];
 const ofNext = [...form.querySelectorAll("[data-of-next]")];
-const place = `ballbench.${name}`;
 const QUIET_MS = 500;
 
-let own = { copied: [], needed: [], extra: () => ({}), units: () => ({}) };
+let own = { copied: [], needed: [], grouped: [], extra: () => ({}), units: () => ({}) };
 let asked = 0;
 let waiting = null;
 
@@ -22,8 +22,11 @@ function entries() {
   return [...rows.querySelectorAll(".entry")];
 }
 
+/** The fields of an entry by column; those that its group has for all of its entries come first. */
 function fields(entry) {
-  return new Map(Array.from(entry.querySelectorAll("[data-column]"), (field) => [field.dataset.column, field]));
+  const shared = entry.closest(".group")?.querySelectorAll(".whose [data-column]") ?? [];
+  const all = [...shared, ...entry.querySelectorAll("[data-column]")];
+  return new Map(all.map((field) => [field.dataset.column, field]));
 }
 
 function cells(entry) {
@@ -36,23 +39,62 @@ function nameRows() {
     const whose = [product, ball && `ball ${ball}`].filter(Boolean).join(", ");
     entry.querySelector("legend").textContent = whose ? `Entry ${i + 1}: ${whose}` : `Entry ${i + 1}`;
   }
+  for (const group of rows.querySelectorAll(".group")) nameGroup(group);
   const units = own.units();
   for (const part of document.querySelectorAll(".unit-of")) part.textContent = units[part.dataset.unit] ?? "";
+}
+
+function nameGroup(group) {
+  const several = [...group.querySelectorAll(".entry")];
+  const { product, ball } = cells(several[0]);
+  const whose = [product, ball && `ball ${ball}`].filter(Boolean).join(", ") || "Ball";
+  const left = several.filter((entry) => !complete(entry)).length;
+  const runs = several.length === 1 ? "1 run" : `${several.length} runs`;
+  group.querySelector("summary").textContent = `${whose}: ${runs}${left ? `, ${left} to write down` : ""}`;
+  group.querySelector(".whose > legend").textContent = whose;
+}
+
+function put(all, values) {
+  for (const [column, field] of all) {
+    if (values[column] || (values[column] === "" && field.tagName === "INPUT")) field.value = values[column];
+  }
+}
+
+/** Where an entry goes: the rows themselves, or the group that has its values, which is made where there is none. */
+function homeOf(values) {
+  if (!own.grouped.length) return rows;
+  const groups = [...rows.querySelectorAll(".group")];
+  const alike = (group) => own.grouped.every((column) => cells(group.querySelector(".entry"))[column] === (values[column] ?? ""));
+  const found = groups.find(alike);
+  if (found) return found.querySelector(".runs");
+  const made = document.getElementById("group").content.cloneNode(true).firstElementChild;
+  for (const group of groups) group.open = false;
+  rows.append(made);
+  return made.querySelector(".runs");
 }
 
 /** Add a row; `values` by column. */
 export function addEntry(values) {
   const entry = document.getElementById("entry").content.cloneNode(true).firstElementChild;
-  for (const [column, field] of fields(entry)) {
-    if (values[column] || (values[column] === "" && field.tagName === "INPUT")) field.value = values[column];
-  }
+  homeOf(values).append(entry);
+  const group = entry.closest(".group");
+  if (group) group.open = true;
+  put(fields(entry), values);
   entry.querySelector(".remove").addEventListener("click", () => {
+    const next = entry.nextElementSibling ?? entry.previousElementSibling;
     entry.remove();
+    if (group && !group.querySelector(".entry")) group.remove();
+    (next ?? entries().at(-1))?.querySelector("[data-column]").focus();
     changed();
   });
-  rows.append(entry);
   nameRows();
   return entry;
+}
+
+/** The entry that was worked on last: the last one of the group that stands open last, else the last of all. */
+function lastEntry() {
+  const open = [...rows.querySelectorAll(".group[open] .entry")];
+  return open.at(-1) ?? entries().at(-1);
 }
 
 /** 07 becomes 08, ball A stays. */
@@ -62,7 +104,7 @@ function counted(text) {
 }
 
 function startOfNext(nextBall) {
-  const last = entries().at(-1);
+  const last = nextBall ? entries().at(-1) : lastEntry();
   const values = Object.fromEntries(ofNext.map((field) => [field.dataset.ofNext, field.value.trim()]));
   if (!last) return { ...values, ball: "01" };
   const before = cells(last);
@@ -149,22 +191,33 @@ function changed() {
 // Kept in this tab -----------------------------------------------------------------------------------------------------
 
 function keep() {
-  try {
-    const common = [...commons, ...ofNext].map((field) => field.value);
-    sessionStorage.setItem(place, JSON.stringify({ common, entries: entries().map(cells) }));
-  } catch {
-    // A browser that keeps nothing: the page says to take the entries away.
-  }
+  keepDraft(name, form, { entries: entries().map(cells) });
 }
 
 function takeUp() {
-  try {
-    const had = JSON.parse(sessionStorage.getItem(place));
-    for (const [i, field] of [...commons, ...ofNext].entries()) field.value = had.common[i] ?? field.value;
-    had.entries.forEach(addEntry);
-  } catch {
-    // Nothing was kept.
-  }
+  const had = takeUpDraft(name, form);
+  if (Array.isArray(had.entries)) had.entries.forEach(addEntry);
+}
+
+/** Begin anew: an empty page, as it was before anybody typed. */
+function clear() {
+  clearTimeout(waiting);
+  asked += 1; // an answer that is on its way is of what is gone
+  dropDraft(name);
+  form.reset();
+  for (const field of form.querySelectorAll("[data-typed]")) delete field.dataset.typed;
+  clearFaults(form, summary);
+  rows.replaceChildren();
+  told.replaceChildren();
+  document.getElementById("told-part").hidden = true;
+  addEntry(startOfNext(true));
+  fields(entries()[0]).values().next().value.focus();
+}
+
+function losing() {
+  const many = begun().length;
+  if (!many) return "";
+  return `${many === 1 ? "1 entry goes" : `${many} entries go`} for good: take them away as CSV first, or press again.`;
 }
 
 function takeAway() {
@@ -187,6 +240,7 @@ async function typeIn(field) {
   const last = reply.entries.at(-1) ?? {};
   for (const one of commons) one.value = last[one.dataset.common] || one.value;
   for (const one of ofNext) one.value = last[one.dataset.ofNext] || one.value;
+  for (const one of [...commons, ...ofNext]) one.dataset.typed = "yes";
   keep();
   nameRows();
   said.textContent = `${reply.entries.length} entries were typed in.`;
@@ -194,14 +248,15 @@ async function typeIn(field) {
 
 /**
  * Begin. `copied`: columns that the next entry takes over; `needed`: columns without which an entry says nothing;
+ * `grouped`: columns that entries of one group have together, such as whose they are;
  * `extra`: further columns of a line, from its cells and those of the lines before; `units`: words beside labels.
  */
 export function begin(options) {
   own = { ...own, ...options };
   takeUp();
   if (!entries().length) addEntry(startOfNext(true));
-  form.addEventListener("input", changed);
-  form.addEventListener("change", changed);
+  watchDraft(form, changed);
+  offerToClear(document.getElementById("anew"), said, { loses: losing, clear });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     clearTimeout(waiting);
@@ -218,5 +273,5 @@ export function begin(options) {
 
 /** The last entry's field of a column. */
 export function lastField(column) {
-  return fields(entries().at(-1)).get(column);
+  return fields(lastEntry()).get(column);
 }

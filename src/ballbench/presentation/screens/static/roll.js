@@ -8,6 +8,7 @@ const AXES = ["A", "B", "C"];
 begin({
   copied: ["product", "orientation", "direction"],
   needed: ["veer"],
+  grouped: ["product", "ball"],
   units: () => ({ unit: document.getElementById("unit").value }),
   extra: (read, before) => ({
     repeat: String(1 + before.filter((other) => SAME.every((column) => other[column] === read[column])).length),

@@ -1,5 +1,6 @@
 /** A recording that belongs to no test: sent, read, mended, and nothing of it kept. */
 
+import { dropDraft, keepDraft, offerToClear, takeUpDraft, watchDraft } from "../drafts.js";
 import { clearFaults, showFaults } from "../faults.js";
 import { fileFault, send, showWay } from "./sending.js";
 import { hide, show, showNoResult } from "./telling.js";
@@ -8,8 +9,10 @@ const form = document.getElementById("recording");
 const summary = document.getElementById("faults");
 const bar = document.getElementById("way");
 const said = document.getElementById("said");
+const name = form.dataset.address.replace("/api/", "");
 let turn = 0;
 let sent = null;
+let told = false;
 
 function body(file, picks) {
   const made = new FormData();
@@ -32,6 +35,7 @@ async function tell(file, picks, fresh) {
     return;
   }
   clearFaults(form, summary);
+  told = true;
   show(answer.reply, (changed) => tell(sent, changed, false), { fresh });
   if (fresh) said.textContent = answer.reply.refused ? "It could not be read; why stands below." : "It was read; what it tells stands below.";
 }
@@ -44,3 +48,22 @@ form.addEventListener("submit", (event) => {
   sent = file;
   tell(file, null, true);
 });
+
+// What was typed stays in this tab; the recording itself cannot, and is chosen again.
+watchDraft(form, () => keepDraft(name, form));
+offerToClear(document.getElementById("anew"), said, {
+  loses: () => (told ? "What this recording tells goes, and what you mended: take it away as JSON first, or press again." : ""),
+  clear: () => {
+    turn += 1;
+    told = false;
+    sent = null;
+    dropDraft(name);
+    form.reset();
+    for (const field of form.querySelectorAll("[data-typed]")) delete field.dataset.typed;
+    clearFaults(form, summary);
+    showWay(bar, said, null);
+    hide();
+    document.getElementById("file").focus();
+  },
+});
+if (takeUpDraft(name, form).any) said.textContent = "What you typed stands here again; choose the recording again.";

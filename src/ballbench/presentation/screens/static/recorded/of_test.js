@@ -1,10 +1,11 @@
 /** Recordings of a test: sent and kept, read, mended, and their values kept as readings of a ball. */
 
+import { dropDraft, keepDraft, takeUpDraft, watchDraft } from "../drafts.js";
 import { clearFaults, showFaults } from "../faults.js";
 import { Act, newKey, client, offerPerson, post, rememberPerson } from "../posting.js";
-import { isSettled } from "./pick_editor.js";
+import { followKept } from "./kept_list.js";
 import { fileFault, send, showWay } from "./sending.js";
-import { hide, show, showNoResult } from "./telling.js";
+import { hide, isSettled, show, showNoResult } from "./telling.js";
 
 const form = document.getElementById("recording");
 const summary = document.getElementById("faults");
@@ -16,8 +17,8 @@ const values = document.getElementById("values");
 const valuesPart = document.getElementById("values-part");
 const keptSaid = document.getElementById("kept-said");
 const ask = document.getElementById("ask");
-const kept = document.getElementById("kept");
 const home = `/api/tests/${form.dataset.test}`;
+const draft = `recordings.${form.dataset.test}`;
 const act = new Act();
 /** A value is said to be less sure from so many times what its instrument was set up with (own choice). */
 const TOO_UNSURE = 1.5;
@@ -88,7 +89,8 @@ async function tell(digest, picks, fresh) {
   showValues();
   if (!fresh) return;
   said.textContent = answer.reply.refused ? "It could not be read; why stands below." : "It was read; what it tells stands below.";
-  document.getElementById("mend-head").closest("section").scrollIntoView({ block: "start" });
+  const seen = [...document.querySelectorAll("section.mend")].find((part) => !part.hidden);
+  (seen ?? valuesPart).scrollIntoView({ block: "start" });
 }
 
 /** What to say of a value that is much less sure than its instrument was set up to be; empty: nothing. */
@@ -124,7 +126,7 @@ function showValues() {
 
 async function keep(value, line, button, confirms) {
   if (!isSettled()) {
-    keptSaid.textContent = "A pick was moved; wait until it is worked out anew.";
+    keptSaid.textContent = "Something was moved or left out; wait until it is worked out anew.";
     return;
   }
   const by = form.elements.by.value.trim();
@@ -141,6 +143,7 @@ async function keep(value, line, button, confirms) {
   const reading = answer.reply.reading;
   const words = place.selectedOptions[0].textContent;
   line.replaceChildren(`${value.words}: kept.`);
+  dropDraft(draft);
   await next(reading);
   if (!quantity()) values.replaceChildren();
   keptSaid.textContent = `Kept as reading of ${words}: ${reading.text}${reading.unit === "1" ? "" : ` ${reading.unit}`}.`;
@@ -148,7 +151,7 @@ async function keep(value, line, button, confirms) {
 }
 
 function question(value, line, asked) {
-  document.getElementById("ask-why").textContent = `${asked.text}${asked.unit === "1" ? "" : ` ${asked.unit}`}: ${asked.why}. Is it the right ball, and are the picks right?`;
+  document.getElementById("ask-why").textContent = `${asked.text}${asked.unit === "1" ? "" : ` ${asked.unit}`}: ${asked.why}. Is it the right ball, and is the recording read right?`;
   const yes = document.getElementById("ask-keep");
   yes.onclick = () => keep(value, line, yes, asked.key);
   document.getElementById("ask-leave").onclick = () => {
@@ -159,7 +162,7 @@ function question(value, line, asked) {
   yes.focus();
 }
 
-/** The place is read: the next one of the same ball and quantity takes its line, else the line is marked. */
+/** The place is read: the next one of the same ball and quantity takes its line, else the line goes. */
 async function next(reading) {
   let state;
   try {
@@ -170,13 +173,9 @@ async function next(reading) {
   const option = place.selectedOptions[0];
   const alike = (one) => one.ball === reading.ball && one.quantity === reading.quantity && one.axis === reading.axis;
   const left = state.places.find((one) => alike(one) && !one.filled);
-  const line = document.createElement("li");
-  line.textContent = `${option.textContent}, kept now`;
   if (left) option.value = left.id;
   else option.remove();
   if (!left) place.selectedIndex = -1; // nothing is in hand then: the next ball is for a person to choose
-  document.getElementById("kept-none")?.remove();
-  kept.prepend(line);
 }
 
 // The way in ----------------------------------------------------------------------------------------------------------
@@ -208,12 +207,15 @@ form.addEventListener("submit", async (event) => {
   await tell(answer.reply.digest, null, true);
 });
 
-for (const button of document.querySelectorAll("[data-digest]")) {
-  button.addEventListener("click", () => {
-    now = null;
-    tell(button.dataset.digest, button.dataset.picks ? JSON.parse(button.dataset.picks) : null, true);
-  });
+/** What a person put right in a recording before, by the method that it is read by now. */
+function pickedBefore(button) {
+  return JSON.parse(button.dataset.picks ?? "{}")[method.value] ?? null;
 }
+
+followKept(Number(form.dataset.test), (button) => {
+  now = null;
+  tell(button.dataset.digest, pickedBefore(button), true);
+});
 
 /** Another ball may take the same recording, with the picks as they are; another method reads it afresh. */
 place.addEventListener("change", () => {
@@ -229,6 +231,8 @@ method.addEventListener("change", () => {
 form.addEventListener("change", (event) => {
   if (now && event.target.dataset.stated) tell(now.digest, now.asked.picks, false);
 });
+watchDraft(form, () => keepDraft(draft, form));
+takeUpDraft(draft, form);
 const wanted = new URLSearchParams(location.search).get("place");
 if ([...place.options].some((option) => option.value === wanted)) place.value = wanted;
 fit();

@@ -308,7 +308,7 @@ export function showPicks(next, onChange, { fresh }) {
 }
 
 export function sayMending(words) {
-  said.textContent = words;
+  said.textContent = view ? words : "";
 }
 
 export function hidePicks() {

@@ -1,11 +1,13 @@
-/** What a recording tells: the sentences and pictures of the command, and the sound to mend. */
+/** What a recording tells: the sentences and pictures of the command, and the sound or the film to mend. */
 
-import { hidePicks, sayMending, showPicks } from "./pick_editor.js";
+import { hideFilm, isFilmSettled, sayFilm, showFilm } from "./film_editor.js";
+import { hidePicks, isSettled as arePicksSettled, sayMending, showPicks } from "./pick_editor.js";
 
 const told = document.getElementById("told");
 const toldPart = document.getElementById("told-part");
 const refused = document.getElementById("refused");
 const away = document.getElementById("take-away");
+const photo = document.getElementById("photo-part");
 
 let last = null;
 
@@ -25,22 +27,38 @@ export function show(reply, onChange, { fresh }) {
   toldPart.hidden = false;
   refused.textContent = sentence(reply.refused);
   refused.hidden = !reply.refused;
-  if (reply.view.kind === "sound") showPicks(reply.view, onChange, { fresh });
-  else hidePicks();
-  sayMending(fresh ? "" : "Worked out anew, below.");
+  const kind = reply.view.kind;
+  if (kind === "sound") showPicks(reply.view, onChange, { fresh });
+  else if (fresh) hidePicks();
+  if (kind === "film") showFilm(reply.view, onChange, { fresh });
+  else if (fresh) hideFilm();
+  if (photo) photo.hidden = kind !== "photograph";
+  say(fresh ? "" : "Worked out anew, below.");
 }
 
-/** Picks with which nothing can be worked out: they stay, and what was told before is not theirs. */
+function say(words) {
+  sayMending(words);
+  sayFilm(words);
+}
+
+/** Whether what is told is of the picks or the marks as they stand. */
+export function isSettled() {
+  return arePicksSettled() && isFilmSettled();
+}
+
+/** Picks or marks with which nothing can be worked out: they stay, and what was told before is not theirs. */
 export function showNoResult(faults) {
   toldPart.hidden = true;
-  sayMending(faults.map(words).join(" "));
+  say(faults.map(words).join(" "));
 }
 
 export function hide() {
   last = null;
   toldPart.hidden = true;
   refused.hidden = true;
+  if (photo) photo.hidden = true;
   hidePicks();
+  hideFilm();
 }
 
 away?.addEventListener("click", () => {

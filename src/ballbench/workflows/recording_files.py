@@ -1,0 +1,131 @@
+"""Files of recordings: how many, each once, whose ball each shows by its name, and why one was refused."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from ballbench.errors import BadInput, BadRequest, Fault
+from ballbench.records.clip_marks import ClipMarks
+from ballbench.records.picks import Picks
+from ballbench.records.readings import SAYS_INVENTED
+
+__all__ = ["USUAL_NAMES", "by_hand_notes", "file_faults", "names_note", "refusal", "whose"]
+
+_MOST_FILES = 500
+
+USUAL_NAMES = "{product}_{ball}_{rest}"
+_FIELDS = ("product", "ball", "rest")
+
+
+def whose(files: Sequence[Path], pattern: str = "") -> tuple[tuple[str, str], ...]:
+    """Give product and ball of each file.
+
+    Parameters
+    ----------
+    files : sequence of Path
+        Only their names matter.
+    pattern : str
+        Such as ``"{ball}-{product}"``, without the ending; empty: `USUAL_NAMES`, where a name that has no underscore
+        is a product of one ball, ``1``.
+
+    Returns
+    -------
+    tuple of (str, str)
+        In the order of the files.
+
+    Raises
+    ------
+    BadRequest
+        A pattern that is none, or names that do not fit it, all at once.
+    """
+    if not pattern:
+        return tuple(_usual(file.stem) for file in files)
+    fitted = _fitting(pattern)
+    found, faults = [], []
+    for file in files:
+        match = fitted.fullmatch(file.stem)
+        if match is None:
+            faults.append(
+                Fault(file.name, "a name that does not fit", f"names like {pattern}", "rename it, or change --names")
+            )
+        else:
+            groups = match.groupdict()
+            found.append((groups.get("product") or "balls", groups.get("ball") or "1"))
+    if faults:
+        raise BadRequest(faults)
+    return tuple(found)
+
+
+def file_faults(command: str, files: Sequence[Path], seed: int, allowed: str, each: str, example: str) -> list[Fault]:
+    """Say what is wrong with the files and the seed of a request, all of it.
+
+    Parameters
+    ----------
+    command : str
+        Who asks, such as ``"listen"``.
+    files : sequence of Path
+        Recordings; they need not exist.
+    seed : int
+        From 0 up.
+    allowed, each, example : str
+        For the messages: ``"recordings of drops"``, ``"each recording"``, ``"Curlew_07.wav"``.
+    """
+    faults = []
+    if not files:
+        faults.append(Fault(command, "no file", allowed, f"name one, such as {example}"))
+    if len(files) > _MOST_FILES:
+        faults.append(Fault(command, f"{len(files)} files", f"{_MOST_FILES} at most", "name fewer at a time"))
+    if seed < 0:
+        faults.append(Fault("option --seed", str(seed), "a number from 0 up", "change it"))
+    names = [str(file) for file in files]
+    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
+    return faults + [Fault(name, "the same file twice", f"{each} once", "name it once") for name in twice]
+
+
+def refusal(refused: BadInput) -> str:
+    """Say in one line why a recording cannot be used."""
+    return "; ".join(f"{fault.found} (allowed: {fault.allowed}); {fault.todo}" for fault in refused.faults)
+
+
+def names_note(files: Sequence[Path], own: Sequence[tuple[str, str]], pattern: str) -> str:
+    """Say how the names were read, with the first file as the example."""
+    product, ball = own[0]
+    how = pattern or "PRODUCT_BALL, and what follows a second underscore does not count"
+    return f"whose drops a file holds is read from its name ({how}): {files[0].name} is {product}, ball {ball}"
+
+
+def by_hand_notes(made: Picks | ClipMarks, known: set[str], what: str) -> list[str]:
+    """Give the notes of a file that a person made, and say what in it is of a recording that was not given.
+
+    Parameters
+    ----------
+    made : Picks or ClipMarks
+        As read.
+    known : set of str
+        Names and digests of the recordings.
+    what : str
+        ``"picks"`` or ``"marks"``.
+    """
+    notes = [note for note in made.notes if note != SAYS_INVENTED]
+    unused = [name for name in made.files() if name not in known]
+    return [*notes, f"{made.where} has {what} of {', '.join(unused[:5])}, which was not given"] if unused else notes
+
+
+def _usual(stem: str) -> tuple[str, str]:
+    parts = stem.split("_", 2)
+    return (parts[0], parts[1]) if len(parts) > 1 and all(parts[:2]) else (stem, "1")
+
+
+def _fitting(pattern: str) -> re.Pattern[str]:
+    pieces = re.split(r"\{(\w*)\}", pattern)
+    named = pieces[1::2]
+    if "ball" not in named or any(name not in _FIELDS for name in named) or len(set(named)) != len(named):
+        allowed = "a pattern with {ball}, and {product} and {rest} where wanted, each once"
+        raise BadRequest(Fault("option --names", repr(pattern[:60]), allowed, "write such as {product}_{ball}"))
+    text = "".join(
+        re.escape(piece) if index % 2 == 0 else f"(?P<{piece}>.{'*' if piece == 'rest' else '+?'})"
+        for index, piece in enumerate(pieces)
+    )
+    return re.compile(text)
