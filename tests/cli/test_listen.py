@@ -11,6 +11,7 @@ from tests.cli.conftest import Ran
 from tests.workflows.made_recordings import dropped
 
 from ballbench.presentation.bounces_json import bounces_to_json
+from ballbench.workflows.flight_words import FlightWords
 from ballbench.workflows.listen import ListenRequest, listen
 
 Program = Callable[..., Ran]
@@ -32,7 +33,7 @@ def test_json_alone_is_what_the_workflow_finds(ballbench: Program, sounds: Path)
     file = sounds / "Curlew_07.wav"
     ran = ballbench("listen", str(file), *WORDS, "--json", "-")
     assert ran.status == 0
-    assert ran.out == bounces_to_json(listen(ListenRequest((file,), "40.0 mm, 2.70 g", "305 mm")))
+    assert ran.out == bounces_to_json(listen(ListenRequest((file,), FlightWords("40.0 mm, 2.70 g", "305 mm"))))
     assert json.loads(ran.out)["format"] == "ballbench/bounces/1"
 
 
@@ -72,6 +73,7 @@ def test_a_recording_is_never_written_over(ballbench: Program, sounds: Path, opt
     before = file.read_bytes()
     ran = ballbench("listen", str(file), *WORDS, option, str(file))
     assert ran.status == 2
+    assert f"option {option}: found {file}" in ran.err
     assert "not one of the inputs" in ran.err
     assert file.read_bytes() == before
 

@@ -1,11 +1,16 @@
 from __future__ import annotations
 
 import os
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+import typer
+
+from ballbench.cli.examples import EXAMPLES
+from ballbench.cli.main import app
 
 Run = Callable[..., Any]
 
@@ -73,6 +78,40 @@ def test_a_line_that_cannot_be_read_is_told_on_stderr(ballbench: Run, words: lis
     assert says.lower() in run.err.lower()
     assert "Traceback" not in run.err
     assert "fault of ballbench" not in run.err
+
+
+def test_each_command_that_needs_words_has_an_example_that_it_can_read() -> None:
+    """The parser itself takes every line that is shown as an example, and misses nothing in it."""
+    group = typer.main.get_command(app)
+    commands = group.commands  # type: ignore[attr-defined]
+    assert set(EXAMPLES) == {name for name, one in commands.items() if any(word.required for word in one.params)}
+    for name, line in EXAMPLES.items():
+        program, command, *words = shlex.split(line)
+        assert (program, command) == ("ballbench", name)
+        commands[name].make_context(name, words)
+
+
+@pytest.mark.parametrize(
+    ("words", "where", "says"),
+    [
+        (["listen", "drop.wav"], "option --ball", "diameter and mass of the balls"),
+        (["watch", "drop.mp4"], "option --ball", "diameter and mass of the balls"),
+        (["listen", "--ball", "40 mm, 2.7 g"], "FILE", "recordings of drops"),
+        (["watch"], "CLIP", "films of drops"),
+        (["trace"], "PHOTO", "photographs"),
+        (["roll"], "LOG", "log of a ramp"),
+        (["judge", "box.csv"], "option --spec", "requirement: an id"),
+        (["plan", "--spec", "golf"], "option --true-sd", "SD between balls"),
+    ],
+    ids=lambda v: " ".join(v) if isinstance(v, list) else "",
+)
+def test_what_was_left_out_is_said_with_an_example(ballbench: Run, words: list[str], where: str, says: str) -> None:
+    """Where, what is allowed and a whole line to write, as of every other fault; status 2."""
+    run = ballbench(*words)
+    assert (run.status, run.out) == (2, "")
+    assert run.err.startswith(f"ballbench: {where}: found nothing.")
+    assert f"Allowed: {says}" in run.err
+    assert f"What to do: write it as in `ballbench {words[0]} " in run.err
 
 
 def test_no_words_at_all_show_the_help(ballbench: Run) -> None:

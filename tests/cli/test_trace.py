@@ -50,7 +50,9 @@ def test_json_alone_readings_and_report(
     told = json.loads(capsys.readouterr().out)
     assert told["format"] == "ballbench/outlines/1"
     assert [bool(photo["refused"]) for photo in told["photos"]] == [False, True]
-    assert (here / "out.csv").read_text().startswith("product,ball,quantity")
+    says, header, *_ = (here / "out.csv").read_text(encoding="utf-8").splitlines()
+    assert says == '"Invented data, for demonstration"'
+    assert header.startswith("product,ball,quantity")
     assert (here / "r" / "trace.html").exists()
     assert (here / "r" / "trace.pdf").read_bytes().startswith(b"%PDF")
 

@@ -27,7 +27,7 @@ from ballbench.quantities.kinds import KINDS
 from ballbench.records import bench_gate, default_instrument, fellows, mistyping
 from ballbench.records.default_instruments import ASSUMED_DOF
 from ballbench.statistics import grids, latent, posterior, thermal_change, whole_ball
-from ballbench.workflows import bench_questions, listen_settings, which_ball
+from ballbench.workflows import bench_questions, flight_settings, which_ball
 
 HERE = (
     "true-values",
@@ -116,7 +116,7 @@ STATED = (
     ("rolling", f"Marks count as known to {offsets._MARK:g} mm"),
     ("rolling", f"with fewer than {offsets._DIRECTED} degrees of freedom"),
     ("bounce-flight", f"at {100 * sphere_drag.FLIGHT_SHARE:g} % of its launch speed"),
-    ("bounce-flight", f"Its standard uncertainty is {100 * listen_settings.DRAG_U:g} %"),
+    ("bounce-flight", f"Its standard uncertainty is {100 * flight_settings.DRAG_U:g} %"),
     ("restitution", f"{draws.DRAWS:,} draws"),
     ("restitution", f"may lie {doubt.FIRST_OFF:g} and {doubt.SECOND_OFF:g} beside it"),
     ("restitution", f"more than {doubt.APART:g} off the drop's median"),

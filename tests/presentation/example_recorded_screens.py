@@ -50,7 +50,7 @@ def recorded_pages(
     recordings = (
         KeptRecording("b" * 64, f"{name}hall.m4a", f"{name}E", "20 November 2026, 19:12", 2_500_000),
         KeptRecording("a" * 64, "drop.wav", "E", "20 November 2026, 19:02", 300_000, ("ball 01, rebound height",),
-                      "[[0.5, 0.9]]"),
+                      '{"listen": [[0.5, 0.9]], "watch": [[0.2]]}'),
     )  # fmt: skip
     places = (("rebound height", (PlaceChoice(7, "rebound", f"Ball 02 ({name}Curlew), rebound height"),)),)
     several = RecordingsOfTest(test, (listen, trace), places, recordings, caution)

@@ -13,7 +13,7 @@ from rich.console import Console
 from tests.presentation.example_bounces import bounces
 
 from ballbench.findings.bouncing.results import BounceFindings, Spread
-from ballbench.findings.bouncing.words import spread_text
+from ballbench.findings.bouncing.words import bounce_sentences, spread_text
 from ballbench.presentation.bounces_json import bounces_to_json
 from ballbench.presentation.bounces_report import bounces_document
 from ballbench.presentation.bounces_terminal import print_bounces
@@ -22,6 +22,7 @@ from ballbench.presentation.charts.layout import lay_out
 from ballbench.presentation.charts.sheet import WIDTH, Sheet
 from ballbench.presentation.document import Figure, walk
 from ballbench.presentation.report_files import write_report
+from ballbench.presentation.typst_text import typst_source
 
 
 @pytest.fixture(scope="module")
@@ -146,6 +147,26 @@ def test_texts_of_a_row_do_not_touch(found: BounceFindings) -> None:
         assert any(text.text.startswith("n = ") for text in sheet.texts)
 
 
+@pytest.mark.parametrize("count", [6, 14, 40])
+def test_every_restitution_is_printed_or_counted(found: BounceFindings, count: int) -> None:
+    """Of impacts that get closer and closer all numbers stand under theirs, or it is said how many have no room."""
+    gaps = [0.45 * 0.9**k for k in range(count - 1)]
+    times = tuple(sum(gaps[:k]) for k in range(count))
+    texts = (*(f"0.{900 + k}" for k in range(count - 1)), "")
+    chart = drops_picture(found, "Curlew")
+    row = replace(chart.rows[0], impacts=times, u=(1e-5,) * count, heights=(200.0,) * (count - 1), texts=texts)
+    sheet = lay_out(replace(chart, rows=(row,), axis=replace(chart.axis, low=-0.1, high=times[-1] + 0.1)))
+    printed = {text.text for text in sheet.texts} & set(texts)
+    said = [text.text for text in sheet.texts if "for which there is no room" in text.text]
+    left_out = int(said[0].split()[0]) if said else 0
+    assert len(printed) + left_out == count - 1
+    assert (left_out == 0) == (count == 6)
+    for one, other in pairwise(
+        sorted((text for text in sheet.texts if text.text in printed), key=lambda t: (t.y, t.x))
+    ):
+        assert one.y != other.y or one.ends[1] <= other.ends[0]
+
+
 def test_every_impact_is_a_dot_between_the_ends_of_its_interval(found: BounceFindings) -> None:
     """As many dots as restitutions of drops that count; lower restitution stands lower."""
     chart = speed_picture(found, "Dunlin")
@@ -175,6 +196,18 @@ def test_drops_of_a_ball_are_counted_through_its_recordings(found: BounceFinding
     )
     chart = drops_picture(replace(found, recordings=files), "Curlew")
     assert [row.label for row in chart.rows] == ["ball 01, drop 1", "ball 01, drop 2", "ball 01, drop 3"]
+
+
+def test_why_a_recording_was_refused_is_said_once(found: BounceFindings) -> None:
+    """A recording whose drops do not count gives its reason in one place of page, paper and terminal."""
+    why = "the first flight is longer than a fall from the drop height allows; left out"
+    bad = replace(found.recordings[0], refused=f"no drop in it counts; {why}", notes=(why,), drops=tuple(
+        replace(drop, counted=False, notes=(why,)) for drop in found.recordings[0].drops
+    ))  # fmt: skip
+    told = replace(found, recordings=(*found.recordings, bad))
+    told = replace(told, sentences=bounce_sentences(told))
+    assert printed(told, 400).count(why) == 1
+    assert typst_source(bounces_document(told), "", lambda _: "picture.pdf").count(why) == 1
 
 
 def test_the_report_is_a_page_and_a_pdf(found: BounceFindings, tmp_path: Path) -> None:

@@ -25,7 +25,8 @@ from ballbench.presentation.document import Figure, Table, walk
 from ballbench.presentation.drops_report import drops_document
 from ballbench.presentation.drops_terminal import print_drops
 from ballbench.records import Bench
-from ballbench.workflows.listen_settings import FlightWords, settings_of
+from ballbench.workflows.flight_settings import settings_of
+from ballbench.workflows.flight_words import FlightWords
 
 
 @pytest.fixture(scope="module")

@@ -6,6 +6,7 @@ import base64
 import io
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -184,6 +185,24 @@ def test_the_report_is_a_page_that_loads_nothing(found: OutlineFindings) -> None
     assert "No ball was found" in page
     assert "--scale &#34;0.05" in page
     assert document.blocks[: len(outlines_blocks(found))] == outlines_blocks(found)
+
+
+def test_that_no_photograph_could_be_used_is_said_first() -> None:
+    """Terminal, report and JSON begin with it; each reason follows, once, before what was taken for granted."""
+    why = "No ball was found: put the ball before a plain ground."
+    bad = tuple(refused_photo(name, "", why, product="Curlew", ball="1") for name in ("a.jpg", "b.jpg"))
+    none = OutlineFindings(bad, (), None, (), 50.0, "px", "", "", "", 1, (), assumptions=("Taken.",))
+    none = replace(none, sentences=outline_sentences(none))
+    out = io.StringIO()
+    print_outlines(none, Console(file=out, width=200, color_system=None))
+    _, first, *rest = [line.strip() for line in out.getvalue().splitlines() if line.strip()]
+    assert first == "No photograph could be used; why, and what to do, stands with each."
+    assert rest[:3] == ["Not used", f"a.jpg: {why}", f"b.jpg: {why}"]
+    assert out.getvalue().count(why) == 2
+    lead, heading, listed = outlines_blocks(none)
+    assert (lead.text, heading.text) == (first, "Not used")  # type: ignore[union-attr]
+    assert listed.items == (f"a.jpg: {why}", f"b.jpg: {why}")  # type: ignore[union-attr]
+    assert json.loads(outlines_to_json(none))["sentences"] == [first]
 
 
 def test_the_json_holds_what_was_found(found: OutlineFindings) -> None:

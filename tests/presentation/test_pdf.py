@@ -24,6 +24,7 @@ from ballbench.presentation.document import (
 )
 from ballbench.presentation.pdf import pdf_bytes
 from ballbench.presentation.report import comparison_document, findings_document
+from ballbench.presentation.report_frame import answer_blocks
 from ballbench.presentation.typst_text import typst_string
 
 ODD = [
@@ -43,6 +44,16 @@ def text_of(pdf: bytes, folder: Path) -> str:
     return re.sub(r"\s+", " ", done.stdout.decode("utf-8").replace("\u200b", ""))
 
 
+def pages_of(pdf: bytes, folder: Path) -> list[str]:
+    """Give the text of each page of a PDF by another program."""
+    if shutil.which("pdftotext") is None:
+        pytest.skip("LEFT OUT: no pdftotext (poppler-utils) on this machine, so the PDF's pages were not read back")
+    file = folder / "made.pdf"
+    file.write_bytes(pdf)
+    done = subprocess.run(["pdftotext", str(file), "-"], capture_output=True, check=True)
+    return done.stdout.decode("utf-8").split("\f")[:-1]
+
+
 @pytest.fixture(scope="module")
 def pdf(findings: Findings) -> bytes:
     return pdf_bytes(findings_document(findings))
@@ -60,14 +71,45 @@ def test_pdf_has_the_words_and_the_numbers_of_its_pictures(pdf: bytes, tmp_path:
 
 def test_every_page_says_that_data_are_invented(pdf: bytes, tmp_path: Path) -> None:
     """The line stands at the head of each page."""
-    if shutil.which("pdftotext") is None:
-        pytest.skip("LEFT OUT: no pdftotext (poppler-utils) on this machine, so the PDF's pages were not read back")
-    file = tmp_path / "made.pdf"
-    file.write_bytes(pdf)
-    done = subprocess.run(["pdftotext", str(file), "-"], capture_output=True, check=True)
-    pages = done.stdout.decode("utf-8").split("\f")[:-1]
+    pages = pages_of(pdf, tmp_path)
     assert len(pages) > 4
     assert all(page.startswith("Invented data, for demonstration") for page in pages)
+
+
+@pytest.mark.parametrize("count", [5, 21, 60])
+def test_a_long_answer_begins_on_the_first_page(tmp_path: Path, count: int) -> None:
+    """As many sentences as photographs, then a table: the first page is filled, whatever is kept with what follows."""
+    sentences = [
+        f"Curlew, ball {k:02d}: form 0.063 mm, most of it 2 and 3 lobes; {'and so on, ' * 8}" for k in range(count)
+    ]
+    blocks = (
+        *answer_blocks(sentences, len(sentences)),
+        Heading("Curlew"),
+        Table("Form", ("circle", "form"), (("least squares", "1"),)),
+    )
+    first, *_ = pages_of(pdf_bytes(Document("Form from photographs", "", "", blocks)), tmp_path)
+    assert first.count("Curlew, ball") >= min(count, 20)
+
+
+@pytest.mark.parametrize("head", ["form that noise alone shows", "SD from drop to drop (mm)", "preload (N)", "ball"])
+@pytest.mark.parametrize("wide", [True, False])
+def test_a_long_head_takes_two_lines_where_the_page_is_narrow(tmp_path: Path, head: str, *, wide: bool) -> None:
+    """Its words are all there; a short one, or one of a table that has room, stays on one line."""
+    cell = "0.0300 mm in 90 degrees; " * 6 if wide else "1"
+    table = Table("Form", (head,), ((cell,), ("2",)))
+    text = pages_of(pdf_bytes(Document("Report", "", "", (table,))), tmp_path)[0]
+    assert head in " ".join(text.split())
+    assert (head in text) == (not wide or len(head) <= 18)
+
+
+def test_cells_of_a_wide_table_stay_on_one_line(tmp_path: Path) -> None:
+    """A table as the press makes one: long heads give way, so that no value is torn from its interval."""
+    head = ("product", "way", "preload (N)", "time (s)", "balls", "readings", "mean (95 %)", "SD between balls (mm)",
+            "creep a decade (mm)")  # fmt: skip
+    row = ("Curlew", "seam, forward, 80.07 N", "15.57", "5", "3", "3", "8.50 mm (8.25 to 8.75)", "0.153", "not known")
+    document = Document("Report", "", "", (Table("Deformation", head, (row, row), (2, 3, 4, 5, 7, 8)),))
+    text = pages_of(pdf_bytes(document), tmp_path)[0].replace("\u00a0", " ")
+    assert text.count("seam, forward, 80.07 N") == text.count("8.50 mm (8.25 to 8.75)") == 2
 
 
 def test_same_document_gives_the_same_pdf(findings: Findings) -> None:

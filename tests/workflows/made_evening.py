@@ -93,5 +93,8 @@ def an_evening(notebook: Notebook) -> int:
         keep_recording(notebook, test, request, [sound])
         if reading == kept[5]:
             picked(notebook, test, kept[5], sound, request.at)
+        if reading == kept[6]:
+            marks = "[[0.2], [0.3, 80.25, 90.5]]"
+            picked(notebook, test, kept[6], sound, request.at, method="watch", picks=marks)
     finish(notebook, test, Finish(**sent()))
     return test

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import replace
 from typing import Any
 
 from made_tests import places, sent
@@ -14,7 +15,7 @@ from ballbench.store.picks import write_picks
 from ballbench.workflows.recorded.keeping import KeepRecorded, keep_recorded
 from ballbench.workflows.recordings import NewRecording, keep_recording
 
-__all__ = ["PICKS", "keep", "picked", "result", "sound"]
+__all__ = ["PICKS", "keep", "marked", "picked", "result", "sound"]
 
 PICKS = ((0.5, 0.9, 1.25), (3.0, 3.41))
 STATED = (("ball", "40 mm, 2.7 g"), ("drop_height", "305 mm"))
@@ -45,12 +46,22 @@ def keep(notebook: Notebook, test: int, digest: str, **more: Any) -> dict[str, A
     return keep_recorded(notebook, test, KeepRecorded(**{**sent(), **usual, **more}), given)
 
 
-def picked(notebook: Notebook, test: int, reading: int, content: bytes, at: str) -> None:
+def marked(notebook: Notebook, test: int, digest: str, marks: tuple[tuple[float, ...], ...]) -> dict[str, Any]:
+    """Keep the rebound of a film at the next place for it, with what a person marked there; none: what was found."""
+    free = next(one for one in places(notebook, test, "rebound") if not one.filled)
+    film = replace(result(mended=bool(marks)), picks=marks)
+    return keep(notebook, test, digest, place=free.id, method="watch", picks=marks or None, given=film)
+
+
+def picked(
+    notebook: Notebook, test: int, reading: int, content: bytes, at: str, *, method: str = "listen",
+    picks: str = "[[0.5, 0.9]]",
+) -> None:  # fmt: skip
     """Say of a reading that is there how it came out of a recording of the test, at the moment when that was kept."""
     own = sent()
     row = {
         "key": own["key"], "test_id": test, "digest": hashlib.sha256(content).hexdigest(), "reading_id": reading,
-        "method": "listen", "asked": '{"ball": "40 mm, 2.7 g"}', "picks": "[[0.5, 0.9]]", "told": '{"mended": false}',
+        "method": method, "asked": '{"ball": "40 mm, 2.7 g"}', "picks": picks, "told": '{"mended": false}',
         "by": own["by"], "at": at,
     }  # fmt: skip
 

@@ -15,6 +15,7 @@ from ballbench.findings.bouncing.results import BounceFindings
 from ballbench.presentation.bounces_json import bounces_to_json
 from ballbench.presentation.bounces_report import bounces_document
 from ballbench.records import read_bench, read_readings
+from ballbench.workflows.flight_words import FlightWords
 from ballbench.workflows.judge import JudgeRequest, judge
 from ballbench.workflows.listen import ListenRequest, listen
 from ballbench.workflows.listen_readings import bounce_bench, bounce_picks, bounce_readings
@@ -32,7 +33,7 @@ def curlew(tmp_path_factory: pytest.TempPathFactory) -> Evening:
 
 @pytest.fixture(scope="module")
 def found(curlew: Evening) -> BounceFindings:
-    return listen(ListenRequest((curlew.file,), BALL, HEIGHT, "table-tennis-plastic", surface="steel block"))
+    return listen(ListenRequest((curlew.file,), FlightWords(BALL, HEIGHT, "steel block"), "table-tennis-plastic"))
 
 
 def test_planted_restitution_is_heard(curlew: Evening, found: BounceFindings) -> None:
@@ -64,9 +65,9 @@ def test_impact_speeds_are_those_of_the_drop(curlew: Evening, found: BounceFindi
 
 def test_the_same_request_gives_the_same_bytes(curlew: Evening, found: BounceFindings) -> None:
     """JSON twice, byte for byte; another seed moves the ends of intervals a little and no value."""
-    request = ListenRequest((curlew.file,), BALL, HEIGHT, "table-tennis-plastic", surface="steel block")
+    request = ListenRequest((curlew.file,), FlightWords(BALL, HEIGHT, "steel block"), "table-tennis-plastic")
     assert bounces_to_json(listen(request)) == bounces_to_json(found)
-    other = listen(ListenRequest((curlew.file,), BALL, HEIGHT, seed=2)).balls[0]
+    other = listen(ListenRequest((curlew.file,), FlightWords(BALL, HEIGHT), seed=2)).balls[0]
     assert other.rebound is not None
     assert found.balls[0].rebound is not None
     assert other.rebound.value == found.balls[0].rebound.value
@@ -83,7 +84,7 @@ def test_what_is_refused_says_why_and_the_others_count(curlew: Evening, tmp_path
     empty.write_bytes(b"")
     broken.write_bytes(curlew.file.read_bytes()[:30])
     files = (curlew.file, talk, picture, empty, broken, tmp_path / "gone.wav")
-    told = listen(ListenRequest(files, BALL, HEIGHT))
+    told = listen(ListenRequest(files, FlightWords(BALL, HEIGHT)))
     assert [bool(one.refused) for one in told.recordings] == [False, True, True, True, True, True]
     assert len(told.balls) == 1
     for one in told.recordings[1:]:
@@ -95,7 +96,7 @@ def test_what_is_refused_says_why_and_the_others_count(curlew: Evening, tmp_path
 
 def test_a_mended_pick_moves_its_flights_alone(curlew: Evening, tmp_path: Path) -> None:
     """Impact 3 of drop 2 put 2 ms later: it stays there, two flights change, all else is as found (exact)."""
-    base = listen(ListenRequest((curlew.file,), BALL, HEIGHT))
+    base = listen(ListenRequest((curlew.file,), FlightWords(BALL, HEIGHT)))
     lines = bounce_picks(base).splitlines()
     at = next(i for i, line in enumerate(lines) if line.startswith("Curlew_07.wav,2,3,"))
     cells = lines[at].split(",")
@@ -103,7 +104,7 @@ def test_a_mended_pick_moves_its_flights_alone(curlew: Evening, tmp_path: Path) 
     lines[at] = ",".join([*cells[:3], f"{moved:.6f}", "AB", "2026-11-21 19:00"])
     picks = tmp_path / "picks.csv"
     picks.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    told = listen(ListenRequest((curlew.file,), BALL, HEIGHT, picks=picks))
+    told = listen(ListenRequest((curlew.file,), FlightWords(BALL, HEIGHT), picks=picks))
     first, second, third = told.recordings[0].drops
     before = base.recordings[0].drops
     assert second.impacts[2].time == pytest.approx(moved, abs=1e-9)
@@ -120,7 +121,7 @@ def test_a_mended_pick_moves_its_flights_alone(curlew: Evening, tmp_path: Path) 
 @pytest.mark.parametrize("height", ["200 mm", "420 mm"])
 def test_a_recording_of_which_no_drop_counts_is_not_used(curlew: Evening, height: str) -> None:
     """Dropped from 305 mm, said to be from elsewhere: refused with the reason, so that the status can be 2."""
-    told = listen(ListenRequest((curlew.file,), BALL, height))
+    told = listen(ListenRequest((curlew.file,), FlightWords(BALL, height)))
     assert told.recordings[0].refused.startswith("no drop in it counts; ")
     assert not any(drop.counted for drop in told.recordings[0].drops)
     assert told.balls == ()
@@ -133,7 +134,7 @@ def test_picks_by_digest_and_of_another_file(curlew: Evening, found: BounceFindi
     rows = [f"{found.recordings[0].digest},1,{n},{time:.6f}" for n, time in enumerate(times, 1)]
     picks = tmp_path / "picks.csv"
     picks.write_text("\n".join(["file,drop,impact,time_s", *rows, "other.wav,1,1,0.5"]), encoding="utf-8")
-    told = listen(ListenRequest((curlew.file,), BALL, HEIGHT, picks=picks))
+    told = listen(ListenRequest((curlew.file,), FlightWords(BALL, HEIGHT), picks=picks))
     assert len(told.recordings[0].drops) == 1
     assert len(told.recordings[0].drops[0].impacts) == 4
     assert any("other.wav, which was not given" in note for note in told.notes)
@@ -143,7 +144,7 @@ def test_picks_outside_the_recording_refuse_it(curlew: Evening, tmp_path: Path) 
     """An impact after its end: the recording says so, and nothing is found in its place."""
     picks = tmp_path / "picks.csv"
     picks.write_text("file,drop,impact,time_s\nCurlew_07.wav,1,1,0.7\nCurlew_07.wav,1,2,900\n", encoding="utf-8")
-    (one,) = listen(ListenRequest((curlew.file,), BALL, HEIGHT, picks=picks)).recordings
+    (one,) = listen(ListenRequest((curlew.file,), FlightWords(BALL, HEIGHT), picks=picks)).recordings
     assert "900" in one.refused
 
 
@@ -179,7 +180,7 @@ def test_readings_name_their_recording_and_are_no_finer_than_they_are(found: Bou
 def test_a_drop_that_is_left_out_is_a_spoiled_attempt(tmp_path: Path) -> None:
     """A drop from 500 mm said to be 305 mm is written as spoiled, without a value."""
     made = dropped(tmp_path / "Curlew_07.wav", [[0.93] * 5], height=0.5)
-    told = listen(ListenRequest((made.file,), BALL, HEIGHT))
+    told = listen(ListenRequest((made.file,), FlightWords(BALL, HEIGHT)))
     assert "spoiled: the first flight is longer than a fall" in bounce_readings(told)
     assert told.balls == ()
 
@@ -188,8 +189,8 @@ def test_balls_of_an_evening_share_their_errors(tmp_path: Path) -> None:
     """Another product beside it changes no value or interval of a ball."""
     a = dropped(tmp_path / "Curlew_07.wav", [[0.93] * 4] * 2, seed=4)
     b = dropped(tmp_path / "Dunlin_01.wav", [[0.90] * 4], seed=5)
-    alone = listen(ListenRequest((a.file,), BALL, HEIGHT)).balls[0]
-    beside = listen(ListenRequest((b.file, a.file), BALL, HEIGHT)).balls[1]
+    alone = listen(ListenRequest((a.file,), FlightWords(BALL, HEIGHT))).balls[0]
+    beside = listen(ListenRequest((b.file, a.file), FlightWords(BALL, HEIGHT))).balls[1]
     assert alone == beside
 
 
@@ -198,8 +199,8 @@ def test_balls_of_an_evening_share_their_errors(tmp_path: Path) -> None:
     [
         ({"files": ()}, "recordings of drops"),
         ({"seed": -1}, "from 0 up"),
-        ({"ball": ""}, "diameter and mass"),
-        ({"drop_height": "305"}, "option --drop-height"),
+        ({"flight": FlightWords("")}, "diameter and mass"),
+        ({"flight": FlightWords(BALL, "305")}, "option --drop-height"),
         ({"spec": "no-such-rule"}, "no-such-rule"),
         ({"names": "{product}"}, "pattern with"),
         ({"picks": Path("gone.csv")}, "gone.csv"),
@@ -208,7 +209,7 @@ def test_balls_of_an_evening_share_their_errors(tmp_path: Path) -> None:
 )
 def test_a_request_that_cannot_be_used_says_so(curlew: Evening, changes: dict[str, object], words: str) -> None:
     """No files, a seed below 0, no ball, a height without its unit, unknown rule, pattern, files that are not there."""
-    request = {"files": (curlew.file,), "ball": BALL, "drop_height": HEIGHT, **changes}
+    request = {"files": (curlew.file,), "flight": FlightWords(BALL, HEIGHT), **changes}
     with pytest.raises(BadInput, match=words):
         listen(ListenRequest(**request))  # type: ignore[arg-type]
 
@@ -216,7 +217,7 @@ def test_a_request_that_cannot_be_used_says_so(curlew: Evening, changes: dict[st
 def test_one_file_twice_is_refused(curlew: Evening) -> None:
     """It would count its drops double."""
     with pytest.raises(BadRequest, match="each recording once"):
-        listen(ListenRequest((curlew.file, curlew.file), BALL, HEIGHT))
+        listen(ListenRequest((curlew.file, curlew.file), FlightWords(BALL, HEIGHT)))
 
 
 @pytest.mark.parametrize("sounds", [5, pytest.param(240, marks=pytest.mark.slow)])
@@ -226,7 +227,7 @@ def test_intervals_hold_what_was_planted_end_to_end(sounds: int, tmp_path: Path)
     first = later = rebounds = laters = near = count = doubted = 0
     for _ in range(sounds):
         made, kind, rebound, said = evening(tmp_path, rng)
-        told = listen(ListenRequest((made.file,), kind.words, f"{1e3 * said:.6f} ± 2 mm"))
+        told = listen(ListenRequest((made.file,), FlightWords(kind.words, f"{1e3 * said:.6f} ± 2 mm")))
         made.file.unlink()
         (recording,) = told.recordings
         if recording.refused or not recording.drops[0].counted:
@@ -259,7 +260,7 @@ def test_intervals_hold_what_was_planted_end_to_end(sounds: int, tmp_path: Path)
 def test_the_recordings_of_the_winter_league_are_what_their_generator_says() -> None:
     """The files as they are shipped: restitution of each drop inside its interval, nothing heard in the talk."""
     files = tuple(FOLDER / name for name in (*_DROPS, "Curlew_08_talk.m4a"))
-    *heard, talk = listen(ListenRequest(files, "40.0 mm, 2.70 g", "305 ± 1 mm")).recordings
+    *heard, talk = listen(ListenRequest(files, FlightWords("40.0 mm, 2.70 g", "305 ± 1 mm"))).recordings
     for recording in heard:
         firsts = [drop.bounces[0].restitution for drop in recording.drops]
         for spread, planted in zip(firsts, _DROPS[recording.file], strict=True):
@@ -277,7 +278,7 @@ def test_whatever_a_person_picks_has_an_answer(curlew: Evening, rows: str, heigh
     picks = tmp_path / "picks.csv"
     lines = [f"Curlew_07.wav,{row}" for row in rows.splitlines()]
     picks.write_text("\n".join(["file,drop,impact,time_s", *lines, ""]), encoding="utf-8")
-    told = listen(ListenRequest((curlew.file,), BALL, height, "table-tennis-plastic", picks=picks))
+    told = listen(ListenRequest((curlew.file,), FlightWords(BALL, height), "table-tennis-plastic", picks=picks))
     (one,) = told.recordings
     assert one.refused or one.drops[0].notes or one.drops[0].bounces
     assert all(bounce.restitution.low <= 1.0 for drop in one.drops for bounce in drop.bounces)

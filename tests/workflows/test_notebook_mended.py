@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from made_tests import RULE, a_set_up, fill, new_test, places, put, sent
-from recorded_values import keep
+from recorded_values import keep, marked
 
 from ballbench.errors import BadBench, BadRequest, BadRequirement, NotFound
 from ballbench.records.bench_file import read_bench
@@ -80,14 +80,18 @@ def test_the_page_of_a_test_names_its_files_as_things_come(notebook: Notebook) -
     put(notebook, test, piece.id, "40.00")
     assert offered(notebook, test) == []
     spoil(notebook, test, Spoil(**sent(place=places(notebook, test, "mass")[0].id, reason="dropped")))
-    usual = [name for name in FILES if name not in {"corrections.csv", "recordings.csv", "picks.csv"}]
+    recorded = {"recordings.csv", "picks.csv", "marks.csv"}
+    usual = [name for name in FILES if name not in {"corrections.csv", *recorded}]
     assert offered(notebook, test) == usual
     reading = put(notebook, test, places(notebook, test, "crack")[0].id, "no")["reading"]["id"]
     amend_readings(notebook, test, Amend(**sent(readings=(reading,), action="exclude", reason="wrong ball")))
-    assert offered(notebook, test) == [name for name in FILES if name not in {"recordings.csv", "picks.csv"}]
+    assert offered(notebook, test) == [name for name in FILES if name not in recorded]
     keep_recording(notebook, test, NewRecording(**sent(name="drop.wav", media_type="audio/wav")), [b"sound"])
-    assert offered(notebook, test) == [name for name in FILES if name != "picks.csv"]
+    assert offered(notebook, test) == [name for name in FILES if name not in {"picks.csv", "marks.csv"}]
     keep(notebook, test, hashlib.sha256(b"sound").hexdigest())
+    assert offered(notebook, test) == [name for name in FILES if name != "marks.csv"]
+    film = keep_recording(notebook, test, NewRecording(**sent(name="drop.mp4", media_type="video/mp4")), [b"film"])
+    marked(notebook, test, str(film["digest"]), ((0.4,),))
     assert offered(notebook, test) == list(FILES)
 
 

@@ -21,6 +21,7 @@ from ballbench.store.picks import picks_of
 from ballbench.workflows.bench import bench_state
 from ballbench.workflows.bench_requests import Finish
 from ballbench.workflows.exchange import export_file
+from ballbench.workflows.flight_words import FlightWords
 from ballbench.workflows.listen import ListenRequest
 from ballbench.workflows.recorded.pages import recordings_page
 from ballbench.workflows.recorded.reading import METHODS
@@ -146,17 +147,19 @@ def _with_picks(one: Any, picks: Any) -> Any:
 
 
 def test_how_a_reading_came_out_of_a_recording_goes_round(notebook: Notebook, tmp_path: Path) -> None:
-    """everything.zip taken in again gives the same recordings.csv and picks.csv, and the same sound."""
+    """everything.zip taken in again gives the same recordings.csv, picks.csv and marks.csv, and the same sound."""
     test = an_evening(notebook)
     whole = export_file(notebook, test, "everything.zip")
     (tmp_path / "archive").write_bytes(whole)
     again = take_in_whole(notebook, TakeInWhole(**sent(archive=tmp_path / "archive"))).id
-    for name in ("recordings.csv", "picks.csv"):
+    for name in ("recordings.csv", "picks.csv", "marks.csv"):
         assert export_file(notebook, again, name) == export_file(notebook, test, name)
-    (here,), (there,) = kept_picks(notebook, test), kept_picks(notebook, again)
-    assert (here.picks, here.asked, here.told, here.by, here.at) == (
-        there.picks, there.asked, there.told, there.by, there.at,
-    )  # fmt: skip
+    here, there = (
+        [(one.method, one.picks, one.asked, one.told, one.by, one.at) for one in kept_picks(notebook, number)]
+        for number in (test, again)
+    )
+    assert here == there
+    assert [method for method, *_ in here] == ["listen", "watch"]
     with zipfile.ZipFile(io.BytesIO(whole)) as archive:
         assert b"listen" in archive.read("recordings.csv")
 
@@ -238,6 +241,8 @@ def test_the_next_place_of_each_ball_is_offered(notebook: Notebook) -> None:
 
 
 def test_every_value_and_statement_of_a_page_fits_its_command() -> None:
-    """Fields of a page are those of the request that its command takes."""
+    """Fields of a page are those of the request that its command takes, and of what that says of a flight."""
+    flight = {one.name for one in fields(FlightWords)}
     for method, request in (("listen", ListenRequest), ("watch", WatchRequest), ("trace", TraceRequest)):
-        assert {one.name for one in METHODS[method]} <= {one.name for one in fields(request)}
+        own = {one.name for one in fields(request)}
+        assert {one.name for one in METHODS[method]} <= own | (flight if "flight" in own else set())

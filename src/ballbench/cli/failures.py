@@ -9,7 +9,8 @@ from collections.abc import Callable
 
 import typer
 
-from ballbench.errors import BadInput, NotConverged
+from ballbench.cli.examples import EXAMPLES
+from ballbench.errors import BadInput, BadRequest, Fault, NotConverged
 
 __all__ = ["guarded"]
 
@@ -39,6 +40,10 @@ def guarded(command: Callable[..., object]) -> int:  # noqa: PLR0911 - one retur
         sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123 - the reader left; nothing to say
         return 0
     except Exception as error:  # whatever is left is a misused option, or a fault of our own
+        missing = _left_out(error)
+        if missing is not None:
+            _print_faults(missing)
+            return 2
         if _about_options(error):
             return 2
         traceback.print_exc()
@@ -57,6 +62,21 @@ def _print_faults(error: BadInput) -> None:
     left = max(len(faults) - SHOWN, 0) + error.more
     if left:
         print(f"ballbench: and {left} more of them", file=sys.stderr)
+
+
+def _left_out(error: Exception) -> BadInput | None:
+    """Say what an option or a file is that was left out, with a whole line as the example; None: it is another error.
+
+    The parser has no words of its own for what is missing, and words for everything else.
+    """
+    if not isinstance(error, typer.BadParameter) or error.message or error.param is None or error.ctx is None:
+        return None
+    name = error.param.opts[0]
+    where = f"option {name}" if name.startswith("-") else str(error.param.metavar or name).rstrip(".")
+    allowed = str(getattr(error.param, "help", "")).rstrip(".")
+    allowed = allowed[:1].lower() + allowed[1:] if allowed[1:2].islower() else allowed
+    example = EXAMPLES.get(error.ctx.command.name or "", f"{error.ctx.command_path} --help")
+    return BadRequest(Fault(where, "nothing", allowed, f"write it as in `{example}`"))
 
 
 def _about_options(error: Exception) -> bool:

@@ -6,9 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import typer
-from rich.console import Console
 
-from ballbench.cli.output import keep_inputs, write_report, write_text
+from ballbench.cli.output import keep_inputs, tell, write_report, write_text
 
 __all__ = ["run_listen"]
 
@@ -23,30 +22,23 @@ def run_listen(
 ) -> None:
     """Listen to recordings, and present as asked; status 2 where none of them could be used."""
     from ballbench.presentation.bounces_json import bounces_to_json  # noqa: PLC0415 - each command loads its own
+    from ballbench.presentation.bounces_terminal import print_bounces  # noqa: PLC0415 - as above
     from ballbench.workflows.listen import ListenRequest, listen  # noqa: PLC0415 - as above
 
-    named = {**options, **{f"file {i}": file for i, file in enumerate(options["files"])}}
-    keep_inputs(named, json)
-    for written in (readings, write_bench, write_picks):
-        keep_inputs(named, None if written is None else str(written))
+    keep_inputs(options, json, readings=readings, write_bench=write_bench, write_picks=write_picks)
     found = listen(ListenRequest(**options))
-    if json is not None:
-        write_text(json, bounces_to_json(found))
+    tell(found, json, bounces_to_json, print_bounces)
     if found.balls and (readings is not None or write_bench is not None):
         from ballbench.workflows.listen_readings import bounce_bench, bounce_readings  # noqa: PLC0415 - as above
 
         if readings is not None:
             write_text(str(readings), bounce_readings(found, fine=write_bench is not None), "--readings")
         if write_bench is not None:
-            write_text(str(write_bench), bounce_bench(found, options["surface"]), "--write-bench")
+            write_text(str(write_bench), bounce_bench(found, options["flight"].surface), "--write-bench")
     if write_picks is not None and any(one.drops for one in found.recordings):
         from ballbench.workflows.listen_readings import bounce_picks  # noqa: PLC0415 - as above
 
         write_text(str(write_picks), bounce_picks(found), "--write-picks")
-    if json != "-":
-        from ballbench.presentation.bounces_terminal import print_bounces  # noqa: PLC0415 - as above
-
-        print_bounces(found, Console())
     if report is not None:
         from ballbench.presentation.bounces_report import bounces_document  # noqa: PLC0415 - drawing loads only for a report
 

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from ballbench.errors import BadRequest, Fault
 
-__all__ = ["keep_inputs", "progress_bar", "write_report", "write_text"]
+__all__ = ["keep_inputs", "progress_bar", "tell", "write_report", "write_text"]
+
+Found = TypeVar("Found")
 
 
 def progress_bar() -> Progress:
@@ -21,24 +24,54 @@ def progress_bar() -> Progress:
     return Progress(*columns, console=console, transient=True, disable=not console.is_terminal)
 
 
-def keep_inputs(options: dict[str, Any], json: str | None) -> None:
-    """Refuse to write JSON over a file that is read.
+def keep_inputs(options: dict[str, Any], json: str | None, **written: Path | None) -> None:
+    """Refuse to write over a file that is read.
+
+    Parameters
+    ----------
+    options : dict
+        What was asked; texts and paths in it, alone or in a tuple, may name files that are read.
+    json : str or None
+        Where JSON goes.
+    **written : Path or None
+        By the name of the option, other files that are to be written.
 
     Raises
     ------
     BadRequest
-        The place that JSON is to go to is one of the inputs.
+        A place that is to be written to is one of the inputs; all such places at once.
     """
-    if json is None or json == "-":
-        return
-    target = Path(json)
-    for value in options.values():
-        if isinstance(value, str | Path) and target.exists() and Path(value).exists() and target.samefile(value):
-            raise BadRequest(
-                Fault(
-                    "option --json", json, "a file that is not one of the inputs", "name another; nothing was written"
-                )
-            )
+    read = [part for value in options.values() for part in (value if isinstance(value, tuple) else (value,))]
+    inputs = [Path(part) for part in read if isinstance(part, str | Path) and _exists(part)]
+    targets = {"json": Path(json) if json is not None and json != "-" else None, **written}
+    faults = [
+        Fault(
+            f"option --{name.replace('_', '-')}", str(target), "a file that is not one of the inputs",
+            "name another; nothing was written",
+        )
+        for name, target in targets.items()
+        if target is not None and target.exists() and any(target.samefile(one) for one in inputs)
+    ]  # fmt: skip
+    if faults:
+        raise BadRequest(faults)
+
+
+def _exists(name: str | Path) -> bool:
+    """Say whether there is such a file; a text that can be none, such as a very long one, is none."""
+    try:
+        return Path(name).exists()
+    except (OSError, ValueError):
+        return False
+
+
+def tell(
+    found: Found, json: str | None, as_json: Callable[[Found], str], printed: Callable[[Found, Console], None]
+) -> None:
+    """Write a result as JSON where it was asked for, and print it unless JSON alone goes to the screen."""
+    if json is not None:
+        write_text(json, as_json(found))
+    if json != "-":
+        printed(found, Console())
 
 
 def write_text(place: str, text: str, option: str = "--json") -> None:

@@ -6,9 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import typer
-from rich.console import Console
 
-from ballbench.cli.output import keep_inputs, progress_bar, write_report, write_text
+from ballbench.cli.output import keep_inputs, progress_bar, tell, write_report, write_text
 
 __all__ = ["run_trace"]
 
@@ -16,20 +15,14 @@ __all__ = ["run_trace"]
 def run_trace(options: dict[str, Any], json: str | None, report: Path | None, readings: Path | None) -> None:
     """Trace photographs, and present as asked; status 2 where none of them could be used."""
     from ballbench.presentation.outlines_json import outlines_to_json  # noqa: PLC0415 - each command loads its own
+    from ballbench.presentation.outlines_terminal import print_outlines  # noqa: PLC0415 - as above
     from ballbench.workflows.trace import TraceRequest, trace  # noqa: PLC0415 - as above
 
-    named = {**options, **{f"file {i}": file for i, file in enumerate(options["files"])}}
-    keep_inputs(named, json)
-    keep_inputs(named, None if readings is None else str(readings))
+    keep_inputs(options, json, readings=readings)
     with progress_bar() as bar:
         task = bar.add_task("Tracing photographs", total=len(options["files"]))
         found = trace(TraceRequest(**options), lambda done, total: bar.update(task, completed=done, total=total))
-    if json is not None:
-        write_text(json, outlines_to_json(found))
-    if json != "-":
-        from ballbench.presentation.outlines_terminal import print_outlines  # noqa: PLC0415 - as above
-
-        print_outlines(found, Console())
+    tell(found, json, outlines_to_json, print_outlines)
     if found.read and readings is not None:
         from ballbench.workflows.trace_readings import outline_readings  # noqa: PLC0415 - as above
 

@@ -6,9 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import typer
-from rich.console import Console
 
-from ballbench.cli.output import keep_inputs, write_report, write_text
+from ballbench.cli.output import keep_inputs, tell, write_report, write_text
 
 __all__ = ["run_watch"]
 
@@ -16,22 +15,16 @@ __all__ = ["run_watch"]
 def run_watch(options: dict[str, Any], json: str | None, report: Path | None, readings: Path | None) -> None:
     """Watch clips, and present as asked; status 2 where none of them could be used."""
     from ballbench.presentation.drops_json import drops_to_json  # noqa: PLC0415 - each command loads its own
+    from ballbench.presentation.drops_terminal import print_drops  # noqa: PLC0415 - as above
     from ballbench.workflows.watch import WatchRequest, watch  # noqa: PLC0415 - as above
 
-    named = {**options, **{f"file {i}": file for i, file in enumerate(options["files"])}}
-    keep_inputs(named, json)
-    keep_inputs(named, None if readings is None else str(readings))
+    keep_inputs(options, json, readings=readings)
     found = watch(WatchRequest(**options))
-    if json is not None:
-        write_text(json, drops_to_json(found))
+    tell(found, json, drops_to_json, print_drops)
     if readings is not None:
         from ballbench.workflows.watch_readings import drop_readings  # noqa: PLC0415 - as above
 
         write_text(str(readings), drop_readings(found), "--readings")
-    if json != "-":
-        from ballbench.presentation.drops_terminal import print_drops  # noqa: PLC0415 - as above
-
-        print_drops(found, Console())
     if report is not None:
         from ballbench.presentation.drops_report import drops_document  # noqa: PLC0415 - drawing loads only for a report
 

@@ -14,12 +14,10 @@ from ballbench.findings.bouncing.results import (
     Flight,
     HeardImpact,
     ProductBounce,
-    Spread,
 )
-from ballbench.findings.bouncing.words import clause_sentence
 from ballbench.presentation.json_text import Json, json_text
+from ballbench.presentation.result_json import bounce_clause_json, known_json, rule_json, spread_json
 from ballbench.quantities.uncertain import Uncertain
-from ballbench.specs import Limit
 
 __all__ = ["FORMAT", "bounces_json", "bounces_to_json"]
 
@@ -51,9 +49,7 @@ def bounces_json(found: BounceFindings, *, picture: bool = False) -> dict[str, J
         "format": FORMAT,
         "seed": found.seed,
         "draws": found.draws,
-        "spec": {"id": found.spec_id, "title": found.spec_title, "digest": found.spec_digest}
-        if found.spec_id
-        else None,
+        "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
         "picks_digest": found.picks_digest or None,
         "command": found.command,
         "invented": found.invented,
@@ -65,29 +61,25 @@ def bounces_json(found: BounceFindings, *, picture: bool = False) -> dict[str, J
         "recordings": [_recording(one, height, picture=picture) for one in found.recordings],
         "balls": [_ball(one) for one in found.balls],
         "products": [_product(one) for one in found.products],
-        "clauses": [_clause(one) for one in found.clauses],
+        "clauses": [bounce_clause_json(one, each=_each(one)) for one in found.clauses],
     }
 
 
 def _settings(one: BounceSettings) -> Json:
     return {
-        "diameter": _known(one.diameter, "mm"),
-        "mass": _known(one.mass, "g"),
-        "weighed": _known(one.weighed, "g"),
-        "drop_height": _known(one.drop_height, "mm"),
-        "contact_time": _known(one.contact, "s"),
-        "contact_slowing": _known(one.slowing, "1"),
+        "diameter": known_json(one.diameter, "mm"),
+        "mass": known_json(one.mass, "g"),
+        "weighed": known_json(one.weighed, "g"),
+        "drop_height": known_json(one.drop_height, "mm"),
+        "contact_time": known_json(one.contact, "s"),
+        "contact_slowing": known_json(one.slowing, "1"),
         "drag": {"value": one.drag_seen, "u": one.drag_seen * one.drag_u, "stated": one.drag is not None},
-        "air_density": _known(one.air_density, "kg/m3"),
-        "gravity": _known(one.gravity, "m/s2"),
+        "air_density": known_json(one.air_density, "kg/m3"),
+        "gravity": known_json(one.gravity, "m/s2"),
         "displaced_share": one.displaced,
         "effective_gravity": one.effective_gravity,
         "terminal_speed": one.terminal_speed,
     }
-
-
-def _known(value: Uncertain | None, unit: str) -> Json:
-    return None if value is None else {"value": value.value, "u": value.u, "unit": unit}
 
 
 def _recording(one: BounceRecording, height: Uncertain | None, *, picture: bool) -> Json:
@@ -101,7 +93,7 @@ def _recording(one: BounceRecording, height: Uncertain | None, *, picture: bool)
         "rate": one.rate,
         "picked": "by hand" if one.by_hand else "found",
         "notes": one.notes,
-        "drops": [_drop(drop, height) for drop in one.drops],
+        "drops": [] if one.refused else [_drop(drop, height) for drop in one.drops],
     }
     if picture:
         out["picture"] = {"times": one.picture.times, "lows": one.picture.lows, "highs": one.picture.highs}
@@ -116,8 +108,8 @@ def _drop(one: BounceDrop, height: Uncertain | None) -> Json:
         "impacts": [_impact(impact) for impact in one.impacts],
         "flights": [_flight(flight) for flight in one.flights],
         "restitution": [_bounce(bounce) for bounce in one.bounces],
-        "drop_height": _known(height, "mm"),
-        "rebound": _spread(one.rebound, "mm"),
+        "drop_height": known_json(height, "mm"),
+        "rebound": spread_json(one.rebound, "mm"),
         "notes": one.notes,
     }
 
@@ -127,7 +119,7 @@ def _impact(one: HeardImpact) -> Json:
 
 
 def _flight(one: Flight) -> Json:
-    return {"time_s": one.time, "u": one.u, "launch_speed": one.launch, "rise": _spread(one.rise, "mm")}
+    return {"time_s": one.time, "u": one.u, "launch_speed": one.launch, "rise": spread_json(one.rise, "mm")}
 
 
 def _bounce(one: BounceAt) -> Json:
@@ -138,25 +130,15 @@ def _bounce(one: BounceAt) -> Json:
     }  # fmt: skip
 
 
-def _spread(one: Spread | None, unit: str) -> Json:
-    if one is None:
-        return None
-    return {"value": one.value, "u": one.u, "unit": unit, "low": one.low, "high": one.high}
-
-
-def _plain(one: Spread) -> dict[str, Json]:
-    return {"value": one.value, "u": one.u, "low": one.low, "high": one.high}
-
-
 def _ball(one: BallBounce) -> Json:
     return {
         "product": one.product,
         "ball": one.ball,
         "drops": one.drops,
         "left_out": one.left_out,
-        "restitution": _spread(one.first, "1"),
-        "restitution_later": _spread(one.later, "1"),
-        "rebound": _spread(one.rebound, "mm"),
+        "restitution": spread_json(one.first, "1"),
+        "restitution_later": spread_json(one.later, "1"),
+        "rebound": spread_json(one.rebound, "mm"),
         "rebound_sd": one.scatter,
         "speed_dependence": _trend(one.trend),
     }
@@ -168,7 +150,7 @@ def _product(one: ProductBounce) -> Json:
         "product": one.product,
         "balls": one.balls,
         "drops": one.drops,
-        "rebound": _spread(one.rebound, "mm"),
+        "rebound": spread_json(one.rebound, "mm"),
         **{name: {"ball": ball, "rebound": value} for name, (ball, value) in ends.items()},
     }
 
@@ -177,30 +159,12 @@ def _trend(one: BounceTrend | None) -> Json:
     if one is None:
         return None
     return {
-        "per_speed": _spread(one.per_speed, "s/m"), "slowest": one.slowest, "fastest": one.fastest,
+        "per_speed": spread_json(one.per_speed, "s/m"), "slowest": one.slowest, "fastest": one.fastest,
         "impacts": one.impacts, "told": one.told,
     }  # fmt: skip
 
 
-def _clause(one: BounceClause) -> Json:
-    return {
-        "product": one.product,
-        "clause": one.clause,
-        "text": one.text,
-        "seen": one.seen,
-        "quantity": one.quantity,
-        "unit": one.unit,
-        "lower": _limit(one.lower),
-        "upper": _limit(one.upper),
-        "decision": one.decision,
-        "probability_met": one.probability,
-        "balls": one.balls,
-        "value": _spread(one.value, one.unit),
-        "each": [{"ball": ball, **_plain(spread)} for ball, spread in one.each],
-        "reason": one.reason or None,
-        "sentence": clause_sentence(one),
-    }
-
-
-def _limit(limit: Limit | None) -> Json:
-    return None if limit is None else limit.value
+def _each(one: BounceClause) -> Json:
+    return [
+        {"ball": ball, "value": mean.value, "u": mean.u, "low": mean.low, "high": mean.high} for ball, mean in one.each
+    ]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-import ballbench
 from ballbench.findings.bouncing.results import BounceClause, BounceFindings
 from ballbench.findings.bouncing.words import clause_sentence, recording_sentence, spread_text
 from ballbench.presentation.charts.bounce_picture import (
@@ -16,21 +15,19 @@ from ballbench.presentation.charts.bounce_picture import (
     speed_picture,
     speed_says,
 )
-from ballbench.presentation.document import (
-    Block,
-    Caution,
-    DecisionBlock,
-    Document,
-    Facts,
-    Figure,
-    Heading,
-    Listing,
-    Paragraph,
-    Table,
-)
+from ballbench.presentation.document import Block, DecisionBlock, Document, Facts, Figure, Heading, Table
 from ballbench.presentation.numbers import number
+from ballbench.presentation.report_frame import (
+    NO_APPROVAL,
+    answer_blocks,
+    framed,
+    held_against,
+    rebuilt,
+    refused_blocks,
+    standing_blocks,
+)
 from ballbench.presentation.report_tables import caption
-from ballbench.presentation.wording import INVENTED, as_sentence, plural, seen_words
+from ballbench.presentation.wording import as_sentence, seen_words
 
 __all__ = ["bounces_blocks", "bounces_document"]
 
@@ -57,7 +54,7 @@ _METHODS = (
 _LIMITS = (
     "What the ball does from another height, on another surface or at another temperature.",
     "Spin and a ball that does not fall straight: its flights look shorter than its speed.",
-    "An approval: the governing body's current text and its accredited laboratories decide.",
+    NO_APPROVAL,
 )
 
 
@@ -75,32 +72,24 @@ def bounces_document(found: BounceFindings) -> Document:
         Answer, pictures, drop by drop, what it rests on.
     """
     names = ", ".join(products_of(found)) or "nothing heard"
-    return Document(
-        title="How the balls bounce",
-        subtitle=f"{names}. By the sound of their drops, 95 %.",
-        banner=INVENTED if found.invented else "",
-        blocks=(*bounces_blocks(found), *_standing(found)),
-        foot=f"ballbench {ballbench.__version__}, by the sound of drops, seed {found.seed}",
-    )
+    return framed(
+        "How the balls bounce", f"{names}. By the sound of their drops, 95 %.",
+        (*bounces_blocks(found), *_standing(found)), f"by the sound of drops, seed {found.seed}",
+        invented=found.invented,
+    )  # fmt: skip
 
 
 def bounces_blocks(found: BounceFindings) -> tuple[Block, ...]:
     """Give what is said of the balls: sentences, clauses, pictures with their tables, what was not used."""
-    refused = [one for one in found.recordings if one.refused]
+    refused = [recording_sentence(one) for one in found.recordings if one.refused]
     told = len(found.sentences) - len(found.clauses) - len(refused)
-    blocks: list[Block] = [
-        Paragraph(sentence, "lead" if i == 0 else "body") for i, sentence in enumerate(found.sentences[:told])
-    ]
-    if found.clauses:
-        blocks.append(Heading(f"Held against: {found.spec_title}", 2, "clauses"))
-        blocks += [_clause(one, invented=found.invented) for one in found.clauses]
+    blocks = answer_blocks(found.sentences[:told], len(found.balls))
+    blocks += held_against(found.spec_title, [_clause(one, invented=found.invented) for one in found.clauses])
     for product in products_of(found):
         blocks += _figures(found, product)
     if found.balls:
         blocks += [_balls_table(found), _drops_table(found)]
-    if refused:
-        blocks += [Heading("Not used", 3), Listing(tuple(recording_sentence(one) for one in refused))]
-    return tuple(blocks)
+    return (*blocks, *refused_blocks(refused))
 
 
 def _clause(one: BounceClause, *, invented: bool) -> DecisionBlock:
@@ -155,13 +144,14 @@ def _balls_table(found: BounceFindings) -> Table:
             one.product, one.ball, str(one.drops), str(one.left_out),
             "not known" if one.first is None else spread_text(one.first),
             "none" if one.later is None else spread_text(one.later),
-            "not known" if one.rebound is None else spread_text(one.rebound, "mm"),
+            "not known" if one.rebound is None else spread_text(one.rebound),
             "one drop" if math.isnan(one.scatter) else number(one.scatter, 2),
         )
         for one in found.balls
     )  # fmt: skip
     heads = (
-        "product", "ball", "drops", "left out", "first restitution", "later", "rebound", "SD from drop to drop (mm)",
+        "product", "ball", "drops", "left out", "first restitution", "later", "rebound (mm)",
+        "SD from drop to drop (mm)",
     )  # fmt: skip
     return Table("Ball by ball, 95 %", heads, rows, (2, 3, 7))
 
@@ -171,35 +161,24 @@ def _drops_table(found: BounceFindings) -> Table:
         (
             one.file, one.product, one.ball, str(drop.number), str(len(drop.impacts)),
             spread_text(drop.bounces[0].restitution) if drop.bounces else "none",
-            "not known" if drop.rebound is None else spread_text(drop.rebound, "mm"),
+            "not known" if drop.rebound is None else spread_text(drop.rebound),
             " ".join(map(as_sentence, drop.notes)) or ("" if drop.counted else "Left out."),
         )
-        for one in found.recordings
+        for one in found.recordings if not one.refused
         for drop in one.drops
     )  # fmt: skip
-    heads = ("file", "product", "ball", "drop", "impacts", "first restitution", "rebound", "note")
+    heads = ("file", "product", "ball", "drop", "impacts", "first restitution", "rebound (mm)", "note")
     return Table("Drop by drop, 95 %, what differs from drop to drop left out", heads, rows, (3, 4))
 
 
-def _standing(found: BounceFindings) -> tuple[Block, ...]:
-    blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
-    heard = tuple(f"{one.file}: {note}" for one in found.recordings for note in one.notes)
-    for title, items in (
+def _standing(found: BounceFindings) -> list[Block]:
+    heard = tuple(f"{one.file}: {note}" for one in found.recordings for note in one.notes if note not in one.refused)
+    lists = (
         ("How it was done", _METHODS),
         ("Assumptions", found.assumptions),
         ("Notes", (*found.notes, *heard)),
         ("What this does not show", _LIMITS),
-    ):
-        if items:
-            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    blocks += [Caution(text) for text in found.cautions]
-    files = tuple((one.file, one.digest) for one in found.recordings if one.digest)
-    facts = (
-        ("Command", found.command),
-        *files[:60],
-        *(((f"and {plural(len(files) - 60, 'file')} more", "in the JSON"),) if len(files) > 60 else ()),
-        *((("Picks file", found.picks_digest),) if found.picks_digest else ()),
-        *((("Requirement file", found.spec_digest),) if found.spec_id else ()),
-        ("Version", f"ballbench {ballbench.__version__}"),
     )
-    return (*blocks, Heading("How to rebuild this", 3), Facts(facts))
+    picks = (("Picks file", found.picks_digest),) if found.picks_digest else ()
+    files = tuple((one.file, one.digest) for one in found.recordings if one.digest)
+    return standing_blocks(lists, found.cautions, rebuilt(found.command, files, found.spec_digest, own=picks))

@@ -12,9 +12,8 @@ from ballbench.findings.bouncing.words import (
     drop_sentence,
     recording_sentence,
 )
-from ballbench.presentation.marks import mark_characters
 from ballbench.presentation.terminal_page import TerminalPage
-from ballbench.presentation.wording import INVENTED, as_sentence
+from ballbench.presentation.wording import as_sentence
 
 __all__ = ["print_bounces"]
 
@@ -30,15 +29,13 @@ def print_bounces(found: BounceFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    if found.invented:
-        page.line(f"{INVENTED}.", style="bold")
-    page.line("How the balls bounce, by the sound of their drops (95 %)", style="bold")
+    page.opened("How the balls bounce, by the sound of their drops (95 %)", invented=found.invented)
     refused = sum(bool(one.refused) for one in found.recordings)
     told = len(found.sentences) - len(found.clauses) - refused
     for sentence in found.sentences[:told]:
         page.line(sentence)
     for clause in found.clauses:
-        page.line(clause_sentence(clause), 7, lead=mark_characters(clause.decision, plain=page.plain))
+        page.decided(clause.decision, clause_sentence(clause))
     if len(found.balls) > MANY_BALLS and found.products:
         page.blank()
         for ball in found.balls:
@@ -56,6 +53,4 @@ def print_bounces(found: BounceFindings, console: Console) -> None:
                 page.line(as_sentence(note), 4, style="dim")
         for note in one.notes:
             page.line(as_sentence(note), 2, style="dim")
-    page.listed("Taken for granted", found.assumptions)
-    page.listed("Notes", found.notes)
-    page.listed("Beware", found.cautions)
+    page.closed(found.assumptions, found.notes, found.cautions)

@@ -10,7 +10,6 @@ from ballbench.presentation.budget_tables import pair_budget_blocks
 from ballbench.presentation.charts.comparison_pictures import balls_by_product, differences, form_by_product
 from ballbench.presentation.document import (
     Block,
-    Caution,
     Document,
     Facts,
     Figure,
@@ -22,6 +21,7 @@ from ballbench.presentation.document import (
 )
 from ballbench.presentation.numbers import interval, measured, number, truth_decimals, with_unit
 from ballbench.presentation.pair_wording import TIE, TOLD, pair_sentences, value_and_span
+from ballbench.presentation.report_frame import standing_blocks
 from ballbench.presentation.report_standing import comparison_methods, comparison_rebuild, standing_limits
 from ballbench.presentation.report_tables import caption, variation_figure
 from ballbench.presentation.wording import INVENTED, as_sentence, plural, quantity_words
@@ -158,15 +158,10 @@ def _p(p: float) -> str:
 
 
 def _standing(comparison: Comparison) -> list[Block]:
-    blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
     lists = (
         ("How it was done", comparison_methods(comparison)),
         ("Assumptions", comparison.assumptions),
         ("How the files were read", comparison.notes),
         ("What this does not show", standing_limits({comparison.quantity})),
     )
-    for title, items in lists:
-        if items:
-            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    blocks += [Caution(text) for text in comparison.cautions]
-    return [*blocks, Heading("How to rebuild this", 3), Facts(comparison_rebuild(comparison))]
+    return standing_blocks(lists, comparison.cautions, comparison_rebuild(comparison))

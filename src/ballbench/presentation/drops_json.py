@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
-from ballbench.findings.bouncing.results import BallBounce, BounceClause, BounceSettings, Spread
-from ballbench.findings.bouncing.words import clause_sentence
+from ballbench.findings.bouncing.results import BallBounce, BounceSettings
 from ballbench.findings.watching.results import DropFindings, FilmedClip, FilmedImpact, Seen, SizeCheck
 from ballbench.presentation.json_text import Json, json_text
-from ballbench.quantities.uncertain import Uncertain
-from ballbench.specs import Limit
+from ballbench.presentation.result_json import bounce_clause_json, known_json, rule_json, spread_json
 
 __all__ = ["FORMAT", "drops_json", "drops_to_json"]
 
@@ -39,9 +38,7 @@ def drops_json(found: DropFindings, *, picture: bool = False) -> dict[str, Json]
     return {
         "format": FORMAT,
         "seed": found.seed,
-        "spec": {"id": found.spec_id, "title": found.spec_title, "digest": found.spec_digest}
-        if found.spec_id
-        else None,
+        "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
         "marks_digest": found.marks_digest or None,
         "command": found.command,
         "invented": found.invented,
@@ -52,42 +49,39 @@ def drops_json(found: DropFindings, *, picture: bool = False) -> dict[str, Json]
         "settings": _settings(found.settings, found.ruler),
         "clips": [_clip(one, picture=picture) for one in found.clips],
         "balls": [_ball(one) for one in found.balls],
-        "clauses": [_clause(one) for one in found.clauses],
+        "clauses": [bounce_clause_json(one) for one in found.clauses],
     }
 
 
 def _settings(one: BounceSettings, ruler: float) -> Json:
     return {
-        "diameter": _known(one.diameter, "mm"),
-        "mass": _known(one.mass, "g"),
-        "weighed": _known(one.weighed, "g"),
-        "drop_height": _known(one.drop_height, "mm"),
-        "contact_time": _known(one.contact, "s"),
+        "diameter": known_json(one.diameter, "mm"),
+        "mass": known_json(one.mass, "g"),
+        "weighed": known_json(one.weighed, "g"),
+        "drop_height": known_json(one.drop_height, "mm"),
+        "contact_time": known_json(one.contact, "s"),
         "drag": {"value": one.drag_seen, "u": one.drag_seen * one.drag_u, "stated": one.drag is not None},
-        "air_density": _known(one.air_density, "kg/m3"),
-        "gravity": _known(one.gravity, "m/s2"),
+        "air_density": known_json(one.air_density, "kg/m3"),
+        "gravity": known_json(one.gravity, "m/s2"),
         "effective_gravity": one.effective_gravity,
         "ruler": ruler if math.isfinite(ruler) else None,
     }
 
 
-def _known(value: Uncertain | None, unit: str) -> Json:
-    return None if value is None else {"value": value.value, "u": value.u, "unit": unit}
-
-
-def _clip(one: FilmedClip, *, picture: bool) -> Json:
-    first = one.impacts[0] if one.impacts and not one.refused else None
+def _clip(clip: FilmedClip, *, picture: bool) -> Json:
+    one = _unmeasured(clip) if clip.refused else clip
+    first = one.impacts[0] if one.impacts else None
     out: dict[str, Json] = {
         "file": one.file,
         "digest": one.digest or None,
         "product": one.product,
         "ball": one.ball,
         "refused": one.refused or None,
-        "rebound": _spread(one.rebound, "mm"),
-        "restitution": None if first is None else _spread(first.restitution, "1"),
-        "scale": _spread(one.scale, "mm/px"),
-        "fell": _spread(one.fell, "mm"),
-        "rebound_at_drop_height": _spread(one.at_height, "mm"),
+        "rebound": spread_json(one.rebound, "mm"),
+        "restitution": None if first is None else spread_json(first.restitution, "1"),
+        "scale": spread_json(one.scale, "mm/px"),
+        "fell": spread_json(one.fell, "mm"),
+        "rebound_at_drop_height": spread_json(one.at_height, "mm"),
         "impacts": [_impact(hit) for hit in one.impacts],
         "scale_checks": [_check(check) for check in one.checks],
         "scale_change_percent": one.tilt if one.rebound is not None else None,
@@ -108,20 +102,28 @@ def _clip(one: FilmedClip, *, picture: bool) -> Json:
     return out
 
 
+def _unmeasured(one: FilmedClip) -> FilmedClip:
+    """Leave of a clip that was refused what the file itself is: what was worked out of it before is no result."""
+    return replace(
+        one, rebound=None, fell=None, at_height=None, impacts=(), scale=None, checks=(), budget=(), tilt=0.0, roll=0.0,
+        scatter=0.0,
+    )  # fmt: skip
+
+
 def _impact(one: FilmedImpact) -> Json:
     return {
         "impact": one.impact,
         "time_s": one.time,
         "speed": one.speed,
         "speed_u": one.speed_u,
-        "restitution": _spread(one.restitution, "1"),
-        "rebound": _spread(one.rebound, "mm"),
+        "restitution": spread_json(one.restitution, "1"),
+        "rebound": spread_json(one.rebound, "mm"),
     }
 
 
 def _check(one: SizeCheck) -> Json:
     return {
-        "by": one.by, "scale": _spread(one.scale, "mm/px"), "gravity_over_it": _spread(one.ratio, "1"),
+        "by": one.by, "scale": spread_json(one.scale, "mm/px"), "gravity_over_it": spread_json(one.ratio, "1"),
         "agrees": one.agrees,
     }  # fmt: skip
 
@@ -133,43 +135,14 @@ def _seen(one: Seen) -> Json:
     }  # fmt: skip
 
 
-def _spread(one: Spread | None, unit: str) -> Json:
-    if one is None:
-        return None
-    return {"value": one.value, "u": one.u, "unit": unit, "low": one.low, "high": one.high}
-
-
 def _ball(one: BallBounce) -> Json:
     return {
         "product": one.product,
         "ball": one.ball,
         "drops": one.drops,
         "left_out": one.left_out,
-        "rebound": _spread(one.rebound, "mm"),
-        "restitution": _spread(one.first, "1"),
-        "restitution_later": _spread(one.later, "1"),
+        "rebound": spread_json(one.rebound, "mm"),
+        "restitution": spread_json(one.first, "1"),
+        "restitution_later": spread_json(one.later, "1"),
         "rebound_sd": one.scatter,
     }
-
-
-def _clause(one: BounceClause) -> Json:
-    return {
-        "product": one.product,
-        "clause": one.clause,
-        "text": one.text,
-        "seen": one.seen,
-        "quantity": one.quantity,
-        "unit": one.unit,
-        "lower": _limit(one.lower),
-        "upper": _limit(one.upper),
-        "decision": one.decision,
-        "probability_met": one.probability,
-        "balls": one.balls,
-        "value": _spread(one.value, one.unit),
-        "reason": one.reason or None,
-        "sentence": clause_sentence(one),
-    }
-
-
-def _limit(limit: Limit | None) -> Json:
-    return None if limit is None else limit.value

@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-import ballbench
-from ballbench.findings.bouncing.results import BounceClause
 from ballbench.findings.bouncing.words import clause_sentence, spread_text
 from ballbench.findings.watching.results import DropFindings, FilmedClip
 from ballbench.findings.watching.words import budget_words, check_sentence, refused_sentence
 from ballbench.presentation.charts.drop_picture import film_picture, film_says, filmed_products, shown_clips
-from ballbench.presentation.document import (
-    Block,
-    Caution,
-    DecisionBlock,
-    Document,
-    Facts,
-    Figure,
-    Fold,
-    Heading,
-    Listing,
-    Paragraph,
-    Table,
-)
+from ballbench.presentation.document import Block, Document, Figure, Fold, Heading, Listing, Table
 from ballbench.presentation.numbers import number
+from ballbench.presentation.report_frame import (
+    NO_APPROVAL,
+    answer_blocks,
+    clause_block,
+    framed,
+    held_against,
+    rebuilt,
+    refused_blocks,
+    standing_blocks,
+)
 from ballbench.presentation.report_tables import caption
-from ballbench.presentation.wording import INVENTED, as_sentence, plural, seen_words
+from ballbench.presentation.wording import plural
 
 __all__ = ["drops_blocks", "drops_document"]
 
@@ -50,7 +46,7 @@ _METHODS = (
 _LIMITS = (
     "What the ball does from another height, on another surface or at another temperature.",
     "A camera that moves, a picture cropped off-centre, a lens that bends the picture by more than a per cent.",
-    "An approval: the governing body's current text and its accredited laboratories decide.",
+    NO_APPROVAL,
 )
 
 
@@ -68,40 +64,24 @@ def drops_document(found: DropFindings) -> Document:
         Answer, pictures, clip by clip, what it rests on.
     """
     names = ", ".join(filmed_products(found)) or "nothing seen"
-    return Document(
-        title="How the balls rebound",
-        subtitle=f"{names}. By films of their drops, 95 %.",
-        banner=INVENTED if found.invented else "",
-        blocks=(*drops_blocks(found), *_standing(found)),
-        foot=f"ballbench {ballbench.__version__}, by films of drops, seed {found.seed}",
-    )
+    return framed(
+        "How the balls rebound", f"{names}. By films of their drops, 95 %.",
+        (*drops_blocks(found), *_standing(found)), f"by films of drops, seed {found.seed}", invented=found.invented,
+    )  # fmt: skip
 
 
 def drops_blocks(found: DropFindings) -> tuple[Block, ...]:
     """Give what is said of the balls: sentences, clauses, pictures with their tables, what was not used."""
-    refused = [one for one in found.clips if one.refused]
+    refused = [refused_sentence(one) for one in found.clips if one.refused]
     told = len(found.sentences) - len(found.clauses) - len(refused)
-    blocks: list[Block] = [
-        Paragraph(sentence, "lead" if i == 0 else "body") for i, sentence in enumerate(found.sentences[:told])
-    ]
-    if found.clauses:
-        blocks.append(Heading(f"Held against: {found.spec_title}", 2, "clauses"))
-        blocks += [_clause(one) for one in found.clauses]
+    blocks = answer_blocks(found.sentences[:told], len(found.balls))
+    blocks += held_against(found.spec_title, [clause_block(one, clause_sentence(one)) for one in found.clauses])
     for product in filmed_products(found):
         blocks += [Heading(product, 2), _figure(found, product)]
     read = [one for one in found.clips if not one.refused]
     if read:
         blocks += [_table(read), Fold("Scale, uncertainty and notes, clip by clip", tuple(map(_details, read)))]
-    if refused:
-        blocks += [Heading("Not used", 3), Listing(tuple(refused_sentence(one) for one in refused))]
-    return tuple(blocks)
-
-
-def _clause(one: BounceClause) -> DecisionBlock:
-    return DecisionBlock(
-        one.decision, f"{one.product}, {one.clause}", one.decision, one.text, (clause_sentence(one),),
-        (f"Limit: {seen_words(one.seen)}.",),
-    )  # fmt: skip
+    return (*blocks, *refused_blocks(refused))
 
 
 def _figure(found: DropFindings, product: str) -> Figure:
@@ -123,14 +103,17 @@ def _figure(found: DropFindings, product: str) -> Figure:
 def _table(read: list[FilmedClip]) -> Table:
     rows = tuple(
         (
-            one.file, one.product, one.ball, "" if one.rebound is None else spread_text(one.rebound, "mm"),
-            "" if one.fell is None else spread_text(one.fell, "mm"),
-            "not carried" if one.at_height is None else spread_text(one.at_height, "mm"),
+            one.file, one.product, one.ball, "" if one.rebound is None else spread_text(one.rebound),
+            "" if one.fell is None else spread_text(one.fell),
+            "not carried" if one.at_height is None else spread_text(one.at_height),
             "" if not one.impacts else spread_text(one.impacts[0].restitution),
         )
         for one in read
     )  # fmt: skip
-    heads = ("clip", "product", "ball", "rebound", "fell from", "at the drop height", "first restitution")
+    heads = (
+        "clip", "product", "ball", "rebound (mm)", "fell from (mm)", "rebound from the drop height (mm)",
+        "first restitution",
+    )  # fmt: skip
     return Table("Clip by clip, 95 %, what differs from drop to drop left out", heads, rows)
 
 
@@ -145,24 +128,13 @@ def _details(one: FilmedClip) -> Listing:
     return Listing(tuple(f"{one.file}: {item}." for item in items if item))
 
 
-def _standing(found: DropFindings) -> tuple[Block, ...]:
-    blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
-    for title, items in (
+def _standing(found: DropFindings) -> list[Block]:
+    lists = (
         ("How it was done", _METHODS),
         ("Assumptions", found.assumptions),
         ("Notes", found.notes),
         ("What this does not show", _LIMITS),
-    ):
-        if items:
-            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    blocks += [Caution(text) for text in found.cautions]
-    files = tuple((one.file, one.digest) for one in found.clips if one.digest)
-    facts = (
-        ("Command", found.command),
-        *files[:60],
-        *(((f"and {plural(len(files) - 60, 'file')} more", "in the JSON"),) if len(files) > 60 else ()),
-        *((("Marks file", found.marks_digest),) if found.marks_digest else ()),
-        *((("Requirement file", found.spec_digest),) if found.spec_id else ()),
-        ("Version", f"ballbench {ballbench.__version__}"),
     )
-    return (*blocks, Heading("How to rebuild this", 3), Facts(facts))
+    marks = (("Marks file", found.marks_digest),) if found.marks_digest else ()
+    files = tuple((one.file, one.digest) for one in found.clips if one.digest)
+    return standing_blocks(lists, found.cautions, rebuilt(found.command, files, found.spec_digest, own=marks))

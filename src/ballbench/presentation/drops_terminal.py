@@ -13,9 +13,8 @@ from ballbench.findings.watching.words import (
     impacts_sentence,
     refused_sentence,
 )
-from ballbench.presentation.marks import mark_characters
 from ballbench.presentation.terminal_page import TerminalPage
-from ballbench.presentation.wording import INVENTED, as_sentence, plural
+from ballbench.presentation.wording import as_sentence, plural
 
 __all__ = ["print_drops"]
 
@@ -31,15 +30,13 @@ def print_drops(found: DropFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    if found.invented:
-        page.line(f"{INVENTED}.", style="bold")
-    page.line("How the balls rebound, by films of their drops (95 %)", style="bold")
+    page.opened("How the balls rebound, by films of their drops (95 %)", invented=found.invented)
     refused = sum(bool(one.refused) for one in found.clips)
     told = len(found.sentences) - len(found.clauses) - refused
     for sentence in found.sentences[:told]:
         page.line(sentence)
     for clause in found.clauses:
-        page.line(clause_sentence(clause), 7, lead=mark_characters(clause.decision, plain=page.plain))
+        page.decided(clause.decision, clause_sentence(clause))
     for one in found.clips:
         page.blank()
         if one.refused:
@@ -57,6 +54,4 @@ def print_drops(found: DropFindings, console: Console) -> None:
             page.line(as_sentence(f"{frames}, places scatter by {one.scatter:.2g} mm"), 2, style="dim")
         for note in one.notes:
             page.line(as_sentence(note), 2, style="dim")
-    page.listed("Taken for granted", found.assumptions)
-    page.listed("Notes", found.notes)
-    page.listed("Beware", found.cautions)
+    page.closed(found.assumptions, found.notes, found.cautions)

@@ -13,6 +13,7 @@ from ballbench.quantities.rounding import decimals_for, format_value
 
 __all__ = ["as_read_number", "interval", "measured", "number", "percent", "share", "truth_decimals", "with_unit"]
 
+_UNKNOWN = format_value(math.nan, 0)
 _AS_IF_NEVER = 5e-4  # a simulated share this near 0 or 1 is printed as a bound (own choice)
 
 
@@ -22,8 +23,8 @@ def number(value: float, decimals: int) -> str:
 
 
 def with_unit(text: str, unit: str) -> str:
-    """Put the unit behind a printed number; a pure number (``"1"``) has none."""
-    return text if unit in {"", "1"} else f"{text} {unit}"
+    """Put the unit behind a printed number; a pure number (``"1"``) has none, and what is not known has none."""
+    return text if unit in {"", "1"} or text == _UNKNOWN else f"{text} {unit}"
 
 
 def truth_decimals(truth: Truth, limits: Iterable[float | None] = ()) -> int:

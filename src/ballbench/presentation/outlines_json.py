@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import math
-
-from ballbench.findings.tracing.results import Lobe, OutlineClause, OutlineFindings, PhotoOutline, Separation
+from ballbench.findings.tracing.results import Lobe, OutlineFindings, PhotoOutline, Separation
 from ballbench.form.form_interval import FormFound
 from ballbench.form.predicted_diameters import PredictedDiameters
 from ballbench.presentation.json_text import Json, json_text
-from ballbench.quantities.uncertain import Uncertain
+from ballbench.presentation.result_json import form_clause_json, known_json, rule_json
 
 __all__ = ["FORMAT", "outlines_to_json"]
 
@@ -35,9 +33,7 @@ def outlines_to_json(found: OutlineFindings) -> str:
             "seed": found.seed,
             "unit": found.unit,
             "filter": {"name": "gaussian", "cutoff_upr": found.cutoff},
-            "spec": {"id": found.spec_id, "title": found.spec_title, "digest": found.spec_digest}
-            if found.spec_id
-            else None,
+            "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
             "invented": found.invented,
             "options": dict(found.options),
             "assumptions": found.assumptions,
@@ -46,7 +42,7 @@ def outlines_to_json(found: OutlineFindings) -> str:
             "sentences": found.sentences,
             "photos": [_photo(one) for one in found.photos],
             "separation": None if found.separation is None else _separation(found.separation),
-            "clauses": [_clause(one) for one in found.clauses],
+            "clauses": [form_clause_json(one) for one in found.clauses],
         }
     )
 
@@ -59,12 +55,12 @@ def _photo(one: PhotoOutline) -> Json:
         "product": one.product,
         "ball": one.ball,
         "refused": one.refused or None,
-        "scale": _uncertain(one.scale),
-        "diameter": _uncertain(one.diameter),
+        "scale": known_json(one.scale) if told else None,
+        "diameter": known_json(one.diameter) if told else None,
         "diameter_given": one.diameter_given if told else None,
         "form": _forms(one.forms, one.unit) if told else None,
-        "lobes": [_lobe(lobe) for lobe in one.lobes],
-        "diameters": None if one.diameters is None else _diameters(one.diameters),
+        "lobes": [_lobe(lobe) for lobe in one.lobes] if told else [],
+        "diameters": None if one.diameters is None or not told else _diameters(one.diameters),
         "edge_count": one.edge_count if told else None,
         "coverage": one.coverage if told else None,
         "edge": {
@@ -72,8 +68,8 @@ def _photo(one: PhotoOutline) -> Json:
             "noise_px": one.edge_noise_px,
             "width_px": one.edge_width_px,
             "oval_px": one.oval_px,
-            "off_axis_deg": _known(one.axis_angle),
-            "distance_in_radii": _known(one.distance),
+            "off_axis_deg": one.axis_angle,
+            "distance_in_radii": one.distance,
         }
         if told
         else None,
@@ -111,11 +107,11 @@ def _lobe(one: Lobe) -> Json:
 
 def _diameters(one: PredictedDiameters) -> Json:
     return {
-        "variation": {"value": one.variation, "u": _known(one.u)},
-        "largest_at_deg": _known(one.largest_at),
-        "smallest_at_deg": _known(one.smallest_at),
+        "variation": {"value": one.variation, "u": one.u},
+        "largest_at_deg": one.largest_at,
+        "smallest_at_deg": one.smallest_at,
         "by_axes": [{"axes": by.axes, "mean": by.mean, "low": by.low, "high": by.high} for by in one.by_axes],
-        "odd_form": {"value": one.odd_form, "u": _known(one.odd_u)},
+        "odd_form": {"value": one.odd_form, "u": one.odd_u},
     }
 
 
@@ -127,31 +123,7 @@ def _separation(one: Separation) -> Json:
         "lobes": [_lobe(lobe) for lobe in one.lobes],
         "camera": [_lobe(lobe) for lobe in one.camera],
         "blind": one.blind,
-        "closure": {"sum": _known(one.closure), "dof": one.dof, "p": _known(one.p), "agrees": one.agrees},
+        "closure": {"sum": one.closure, "dof": one.dof, "p": one.p, "agrees": one.agrees},
         "worst": one.worst or None,
         "notes": one.notes,
     }
-
-
-def _clause(one: OutlineClause) -> Json:
-    return {
-        "product": one.product,
-        "clause": one.clause,
-        "text": one.text,
-        "upper": one.limit.value,
-        "upper_text": f"{one.limit.text} {one.limit.unit}",
-        "seen": one.seen,
-        "outcome": one.outcome,
-        "beyond": one.beyond,
-        "within": one.within,
-        "balls": one.balls,
-        "reasons": one.reasons,
-    }
-
-
-def _uncertain(one: Uncertain | None) -> Json:
-    return None if one is None else {"value": one.value, "u": one.u, "unit": one.unit}
-
-
-def _known(value: float) -> float | None:
-    return value if math.isfinite(value) else None

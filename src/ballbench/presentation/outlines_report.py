@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ballbench
 from ballbench.findings.tracing.results import Lobe, OutlineFindings, PhotoOutline, Separation
 from ballbench.findings.tracing.words import angle_text, form_text, lobe_text, photo_sentences, value_text
 from ballbench.form.form_interval import FormFound
@@ -13,21 +12,20 @@ from ballbench.presentation.charts.outline_picture import (
     outline_says,
     separation_picture,
 )
-from ballbench.presentation.document import (
-    Block,
-    Caution,
-    Document,
-    Facts,
-    Figure,
-    Fold,
-    Heading,
-    Listing,
-    Paragraph,
-    Table,
-)
+from ballbench.presentation.document import Block, Document, Figure, Fold, Heading, Listing, Paragraph, Table
 from ballbench.presentation.outlines_terminal import diameter_text, edge_text, shared_notes
+from ballbench.presentation.report_frame import (
+    NO_APPROVAL,
+    answer_blocks,
+    framed,
+    held_against,
+    limits_listed,
+    rebuilt,
+    refused_blocks,
+    standing_blocks,
+)
 from ballbench.presentation.report_tables import caption
-from ballbench.presentation.wording import INVENTED, as_sentence, plural, seen_words
+from ballbench.presentation.wording import as_sentence, plural
 
 __all__ = ["outlines_blocks", "outlines_document"]
 
@@ -58,7 +56,7 @@ _SKIN = (
 _LIMITS = (
     "Other sections of the ball: an outline is one view.",
     "Faults smaller than the filter passes, such as a narrow seam or a scratch.",
-    "An approval: the governing body's current text and its accredited laboratories decide.",
+    NO_APPROVAL,
 )
 
 
@@ -76,35 +74,25 @@ def outlines_document(found: OutlineFindings) -> Document:
         Answer, pictures, tables, what was not used, what it rests on.
     """
     names = ", ".join(dict.fromkeys(photo.product for photo in found.read)) or "No photograph could be used"
-    return Document(
-        title="Form from photographs",
-        subtitle=f"{names}. Form is crest to trough of the radius after the filter, 95 %.",
-        banner=INVENTED if found.invented else "",
-        blocks=(*outlines_blocks(found), *_standing(found)),
-        foot=f"ballbench {ballbench.__version__}, form from photographs, seed {found.seed}",
-    )
+    return framed(
+        "Form from photographs", f"{names}. Form is crest to trough of the radius after the filter, 95 %.",
+        (*outlines_blocks(found), *_standing(found)), f"form from photographs, seed {found.seed}",
+        invented=found.invented,
+    )  # fmt: skip
 
 
 def outlines_blocks(found: OutlineFindings) -> tuple[Block, ...]:
     """Give what is said of the balls: sentences, pictures with their tables, and what was not used."""
     told = len(found.sentences) - len(found.clauses)
-    blocks: list[Block] = [
-        Paragraph(sentence, "lead" if i == 0 else "body") for i, sentence in enumerate(found.sentences[:told])
-    ]
-    if found.clauses:
-        blocks.append(Heading(f"Held against: {found.spec_title}", 2, "clauses"))
-        blocks.append(Listing(found.sentences[told:]))
-        seen = dict.fromkeys(f"Limit of {one.clause}: {seen_words(one.seen)}." for one in found.clauses)
-        blocks += [Paragraph(text, "quiet") for text in seen]
+    blocks = answer_blocks(found.sentences[:told], len(() if found.separation else found.balls))
+    blocks += held_against(found.spec_title, limits_listed(found.sentences[told:], found.clauses))
     if found.separation is not None:
         blocks += _separation(found.separation, found)
     shared = shared_notes(found)
     for photo in found.read:
         blocks += _photo(photo, shared, invented=found.invented)
-    refused = tuple(f"{photo.file}: {photo.refused}" for photo in found.photos if photo.refused)
-    if refused:
-        blocks += [Heading("Not used", 2, "refused"), Listing(refused)]
-    return tuple(blocks)
+    refused = [f"{photo.file}: {photo.refused}" for photo in found.photos if photo.refused]
+    return (*blocks, *refused_blocks(refused, 2, "refused"))
 
 
 def _photo(photo: PhotoOutline, shared: tuple[str, ...], *, invented: bool) -> list[Block]:
@@ -167,9 +155,9 @@ def _lobe_table(lobes: tuple[Lobe, ...], unit: str) -> Table:
 def _edge_rows(photo: PhotoOutline) -> tuple[tuple[str, str], ...]:
     return (
         ("radius (px)", f"{photo.radius_px:.1f}"),
-        ("points seen", str(photo.edge_count)),
+        ("independent points seen", str(photo.edge_count)),
         ("share of the turn (%)", f"{100.0 * photo.coverage:.1f}"),
-        ("noise of a point (px)", f"{photo.edge_noise_px:.3f}"),
+        ("noise of one of them (px)", f"{photo.edge_noise_px:.3f}"),
         ("width of the edge (px)", f"{photo.edge_width_px:.1f}"),
         ("oval that the camera may leave (px)", f"{photo.oval_px:.3f}"),
     )
@@ -211,22 +199,15 @@ def _separation(found: Separation, all_found: OutlineFindings) -> list[Block]:
     ]
 
 
-def _standing(found: OutlineFindings) -> tuple[Block, ...]:
-    blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
-    for title, items in (
+def _standing(found: OutlineFindings) -> list[Block]:
+    lists = (
         ("How it was done", _METHODS),
         ("Assumptions", found.assumptions),
         ("How the photographs were read", (*shared_notes(found), *found.notes)),
         ("What this does not show", _LIMITS),
-    ):
-        if items:
-            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    blocks += [Caution(text) for text in found.cautions]
-    options = " ".join(f'{name} "{value}"' if " " in value else f"{name} {value}" for name, value in found.options)
-    facts = (
-        ("Command", f"ballbench trace PHOTO... {options}"),
-        *((photo.file, photo.digest or "not opened") for photo in found.photos),
-        *((("Requirement file", found.spec_digest),) if found.spec_id else ()),
-        ("Version", f"ballbench {ballbench.__version__}"),
     )
-    return (*blocks, Heading("How to rebuild this", 3), Facts(facts))
+    options = " ".join(f'{name} "{value}"' if " " in value else f"{name} {value}" for name, value in found.options)
+    files = tuple((photo.file, photo.digest or "not opened") for photo in found.photos)
+    return standing_blocks(
+        lists, found.cautions, rebuilt(f"ballbench trace PHOTO... {options}", files, found.spec_digest)
+    )

@@ -8,7 +8,6 @@ from ballbench.findings.tracing.results import OutlineFindings, PhotoOutline
 from ballbench.findings.tracing.words import form_text, photo_sentences, value_text
 from ballbench.presentation.numbers import number
 from ballbench.presentation.terminal_page import TerminalPage
-from ballbench.presentation.wording import INVENTED
 
 __all__ = ["diameter_text", "edge_text", "print_outlines", "shared_notes"]
 
@@ -27,9 +26,9 @@ def print_outlines(found: OutlineFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    if found.invented:
-        page.line(f"{INVENTED}.", style="bold")
-    page.line(f"Form of outlines, crest to trough, filter {found.cutoff:g} to the turn (95 %)", style="bold")
+    page.opened(
+        f"Form of outlines, crest to trough, filter {found.cutoff:g} to the turn (95 %)", invented=found.invented
+    )
     for sentence in found.sentences:
         page.line(sentence)
     shared = shared_notes(found)
@@ -89,6 +88,6 @@ def edge_text(photo: PhotoOutline) -> str:
     """Say how the edge was seen."""
     share = "" if photo.coverage >= 0.9995 else f", {100.0 * photo.coverage:.0f} % of the turn"
     return (
-        f"Edge: radius {number(photo.radius_px, 1)} px, {photo.edge_count} points{share}, noise of a point "
+        f"Edge: radius {number(photo.radius_px, 1)} px, {photo.edge_count} independent points{share}, noise of one "
         f"{value_text(photo.edge_noise_px, photo.edge_noise_px)} px."
     )

@@ -8,7 +8,6 @@ from ballbench.findings.planning.axes_of_form import PLACINGS
 from ballbench.findings.plans import Plan
 from ballbench.presentation.document import (
     Block,
-    Caution,
     Document,
     Facts,
     Figure,
@@ -31,7 +30,8 @@ from ballbench.presentation.plan_figures import (
 )
 from ballbench.presentation.plan_wording import limits_of_plan, make_words
 from ballbench.presentation.qualification_wording import two_figures
-from ballbench.presentation.wording import as_sentence, edition_words, quantity_words
+from ballbench.presentation.report_frame import rebuilt, standing_blocks
+from ballbench.presentation.wording import edition_words, quantity_words
 
 __all__ = ["FORM_TITLE", "plan_document", "right_answer_words"]
 
@@ -128,7 +128,6 @@ def _methods(plan: Plan) -> tuple[str, ...]:
 
 
 def _standing(plan: Plan) -> list[Block]:
-    blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
     limits = (
         "A make that differs from the one assumed: plan again with the mean and spread that your first balls show.",
         "Quantities other than this one: each is planned by itself, and a product is met only if all are.",
@@ -139,16 +138,8 @@ def _standing(plan: Plan) -> list[Block]:
         ("What must be known", plan.notes),
         ("What this does not show", limits),
     )
-    for title, items in lists:
-        if items:
-            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    blocks += [Caution(text) for text in plan.cautions]
     truth = plan.truth
     command = f"ballbench plan --spec {plan.spec_id} --quantity {plan.quantity} --true-mean {truth.mean:.6g} "
     command += f"--true-sd {truth.sd:g} --true-form-sd {truth.form_sd:g} --tests {plan.tests} --seed {plan.seed}"
-    pairs = (
-        ("Command", command + ", with the same bench file and designs"),
-        ("Requirement file", plan.spec_digest),
-        ("Version", f"ballbench {ballbench.__version__}"),
-    )
-    return [*blocks, Heading("How to rebuild this", 3), Facts(pairs)]
+    rebuild = rebuilt(f"{command}, with the same bench file and designs", (), plan.spec_digest)
+    return standing_blocks(lists, plan.cautions, rebuild)

@@ -48,9 +48,7 @@ def print_plan(plan: Plan, console: Console) -> None:
     page.blank()
     page.line(right_answer_words(plan), style="dim")
     page.listed(FORM_TITLE, tuple(form_sentences(plan)))
-    page.listed("Taken for granted", plan.assumptions)
-    page.listed("Notes", plan.notes)
-    page.listed("Beware", plan.cautions)
+    page.closed(plan.assumptions, plan.notes, plan.cautions)
 
 
 def _print_trays(page: TerminalPage, plan: Plan) -> None:

@@ -11,7 +11,7 @@ from ballbench.findings.pressing.results import (
     ReturnFound,
 )
 from ballbench.presentation.json_text import Json, json_text
-from ballbench.specs import Limit
+from ballbench.presentation.result_json import limit_json, rule_json
 
 __all__ = ["FORMAT", "press_to_json"]
 
@@ -37,9 +37,7 @@ def press_to_json(found: PressFindings) -> str:
             "label": found.label,
             "readings": found.readings,
             "readings_digest": found.readings_digest,
-            "spec": {"id": found.spec_id, "title": found.spec_title, "digest": found.spec_digest}
-            if found.spec_id
-            else None,
+            "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
             "invented": found.invented,
             "assumptions": found.assumptions,
             "cautions": found.cautions,
@@ -127,8 +125,8 @@ def _clause(one: PressClause) -> Json:
         "clause": one.clause,
         "text": one.text,
         "seen": one.seen,
-        "lower": _limit(one.lower),
-        "upper": _limit(one.upper),
+        "lower": limit_json(one.lower),
+        "upper": limit_json(one.upper),
         "decision": one.decision,
         "balls": one.balls,
         "balls_read": one.read,
@@ -139,7 +137,3 @@ def _clause(one: PressClause) -> Json:
         "reason": one.reason or None,
         "label": one.label,
     }
-
-
-def _limit(limit: Limit | None) -> Json:
-    return None if limit is None else limit.value

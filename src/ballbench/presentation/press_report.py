@@ -4,25 +4,23 @@ from __future__ import annotations
 
 import math
 
-import ballbench
 from ballbench.findings.pressing.results import PressClause, PressFindings, PressGroupFound
 from ballbench.findings.pressing.words import clause_sentence, return_sentence, way_words
 from ballbench.presentation.charts.press_picture import mean_text, press_picture, quantities_of
-from ballbench.presentation.document import (
-    Block,
-    Caution,
-    DecisionBlock,
-    Document,
-    Facts,
-    Figure,
-    Heading,
-    Listing,
-    Paragraph,
-    Table,
-)
+from ballbench.presentation.document import Block, Document, Facts, Figure, Heading, Listing, Table
 from ballbench.presentation.numbers import number
+from ballbench.presentation.report_frame import (
+    NO_APPROVAL,
+    OTHER_BATCHES,
+    answer_blocks,
+    clause_block,
+    framed,
+    held_against,
+    rebuilt,
+    standing_blocks,
+)
 from ballbench.presentation.report_tables import caption
-from ballbench.presentation.wording import INVENTED, as_sentence, quantity_words, seen_words
+from ballbench.presentation.wording import quantity_words
 
 __all__ = ["press_blocks", "press_document"]
 
@@ -48,8 +46,8 @@ _LIMITS = (
         "What another rig would read: plates, speed and timing differ. Numbers of two rigs compare only through balls"
         " that both have read."
     ),
-    "Other batches: the balls of one box are one batch, and another box may differ.",
-    "An approval: the governing body's current text and its accredited laboratories decide.",
+    OTHER_BATCHES,
+    NO_APPROVAL,
 )
 
 
@@ -67,36 +65,23 @@ def press_document(found: PressFindings) -> Document:
         Answer, picture, group by group, what it rests on.
     """
     names = ", ".join(product.product for product in found.products)
-    return Document(
-        title=f"Read on a press: {found.label}",
-        subtitle=f"{names}.",
-        banner=INVENTED if found.invented else "",
-        blocks=(*press_blocks(found), *_standing(found)),
-        foot=f"ballbench {ballbench.__version__}, press, {found.label}",
-    )
+    return framed(
+        f"Read on a press: {found.label}", f"{names}.", (*press_blocks(found), *_standing(found)),
+        f"press, {found.label}", invented=found.invented,
+    )  # fmt: skip
 
 
 def press_blocks(found: PressFindings) -> tuple[Block, ...]:
     """Give what is said of the balls: sentences, pictures with their tables, returns, clauses."""
     told = len(found.sentences) - len(found.clauses)
-    blocks: list[Block] = [
-        Paragraph(sentence, "lead" if i == 0 else "body") for i, sentence in enumerate(found.sentences[:told])
-    ]
+    blocks = answer_blocks(found.sentences[:told], len(found.products))
     blocks += [_figure(found, quantity) for quantity in quantities_of(found)]
     blocks += [_table(found, quantity) for quantity in quantities_of(found)]
     back = tuple(f"{product.product}: {return_sentence(one)}" for product in found.products for one in product.returns)
     if back:
         blocks += [Heading("The way back", 3), Listing(back)]
-    if found.clauses:
-        blocks.append(Heading(f"Held against: {found.spec_title}", 2, "clauses"))
-        blocks += [
-            DecisionBlock(
-                one.decision, f"{one.product}, {one.clause}", one.decision, one.text, (clause_sentence(one),),
-                (f"Limit: {seen_words(one.seen)}.",), fold=(_counts(one),),
-            )
-            for one in found.clauses
-        ]  # fmt: skip
-    return tuple(blocks)
+    clauses = [clause_block(one, clause_sentence(one), fold=(_counts(one),)) for one in found.clauses]
+    return (*blocks, *held_against(found.spec_title, clauses))
 
 
 def _counts(one: PressClause) -> Facts:
@@ -149,21 +134,13 @@ def _table(found: PressFindings, quantity: str) -> Table:
     return Table(f"{words.capitalize()}, {found.label}", heads, tuple(rows), (2, 3, 4, 5, 7, 8))
 
 
-def _standing(found: PressFindings) -> tuple[Block, ...]:
-    blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
-    for title, items in (
+def _standing(found: PressFindings) -> list[Block]:
+    lists = (
         ("How it was done", _METHODS),
         ("Assumptions", found.assumptions),
         ("Notes", found.notes),
         ("What this does not show", _LIMITS),
-    ):
-        if items:
-            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    blocks += [Caution(text) for text in found.cautions]
-    facts = (
-        ("Command", "ballbench press READINGS" + (f" --spec {found.spec_id}" if found.spec_id else "")),
-        ("Readings file", found.readings_digest),
-        *((("Requirement file", found.spec_digest),) if found.spec_id else ()),
-        ("Version", f"ballbench {ballbench.__version__}"),
     )
-    return (*blocks, Heading("How to rebuild this", 3), Facts(facts))
+    command = "ballbench press READINGS" + (f" --spec {found.spec_id}" if found.spec_id else "")
+    read = (("Readings file", found.readings_digest),)
+    return standing_blocks(lists, found.cautions, rebuilt(command, read, found.spec_digest))

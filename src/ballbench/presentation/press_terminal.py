@@ -6,9 +6,7 @@ from rich.console import Console
 
 from ballbench.findings.pressing.results import PressFindings
 from ballbench.findings.pressing.words import group_sentence, return_sentence
-from ballbench.presentation.marks import mark_characters
 from ballbench.presentation.terminal_page import TerminalPage
-from ballbench.presentation.wording import INVENTED
 
 __all__ = ["print_press"]
 
@@ -24,14 +22,12 @@ def print_press(found: PressFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    if found.invented:
-        page.line(f"{INVENTED}.", style="bold")
-    page.line(f"Read on a press: {found.label}", style="bold")
+    page.opened(f"Read on a press: {found.label}", invented=found.invented)
     told = len(found.sentences) - len(found.clauses)
     for sentence in found.sentences[:told]:
         page.line(sentence)
     for clause, sentence in zip(found.clauses, found.sentences[told:], strict=True):
-        page.line(sentence, 7, lead=mark_characters(clause.decision, plain=page.plain))
+        page.decided(clause.decision, sentence)
     for product in found.products if found.pairs else ():
         page.blank()
         page.line(product.product, style="bold")
@@ -42,6 +38,4 @@ def print_press(found: PressFindings, console: Console) -> None:
     for product in found.products if not found.pairs else ():
         for back in product.returns:
             page.line(f"{product.product}: {return_sentence(back)}")
-    page.listed("Taken for granted", found.assumptions)
-    page.listed("Notes", found.notes)
-    page.listed("Beware", found.cautions)
+    page.closed(found.assumptions, found.notes, found.cautions)

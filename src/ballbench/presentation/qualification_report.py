@@ -9,7 +9,7 @@ from ballbench.findings.qualification import Qualification
 from ballbench.findings.qualifying.words import qualification_sentences, round_ball_sentences
 from ballbench.form.two_point import ODD_LOBES
 from ballbench.presentation.budget_tables import budget_table
-from ballbench.presentation.document import Block, Caution, Document, Facts, Fold, Heading, Listing, Paragraph
+from ballbench.presentation.document import Block, Document, Facts, Fold, Heading, Listing, Paragraph
 from ballbench.presentation.numbers import with_unit
 from ballbench.presentation.qualification_figures import (
     calibration_figure,
@@ -22,7 +22,8 @@ from ballbench.presentation.qualification_figures import (
     squeeze_table,
 )
 from ballbench.presentation.qualification_wording import known_words, two_figures
-from ballbench.presentation.wording import INVENTED, as_sentence, quantity_words
+from ballbench.presentation.report_frame import rebuilt, standing_blocks
+from ballbench.presentation.wording import INVENTED, quantity_words
 
 __all__ = ["ROUND_BALL_NOTES", "entry_pairs", "piece_sentences", "qualification_document", "qualification_methods"]
 
@@ -156,7 +157,6 @@ def qualification_methods(found: Qualification) -> tuple[str, ...]:
 
 
 def _standing(found: Qualification) -> list[Block]:
-    blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
     limits = (
         "Other hands, other balls or another day: repeat the study when any of them changes.",
         "Errors that all repeats share, such as jaws that are not flush: only pieces of known size show them.",
@@ -167,13 +167,7 @@ def _standing(found: Qualification) -> list[Block]:
         ("What must be known", found.notes),
         ("What this does not show", limits),
     )
-    for title, items in lists:
-        if items:
-            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    blocks += [Caution(text) for text in found.cautions]
     command = f"ballbench qualify READINGS --quantity {found.quantity} --seed {found.seed}"
-    pairs = [("Command", command + ", with the same checks, forces and bench file, if any")]
-    if found.readings_digest:
-        pairs.append(("Readings file", found.readings_digest))
-    pairs.append(("Version", f"ballbench {ballbench.__version__}"))
-    return [*blocks, Heading("How to rebuild this", 3), Facts(tuple(pairs))]
+    read = (("Readings file", found.readings_digest),) if found.readings_digest else ()
+    rebuild = rebuilt(f"{command}, with the same checks, forces and bench file, if any", read)
+    return standing_blocks(lists, found.cautions, rebuild)

@@ -51,9 +51,7 @@ def print_qualification(found: Qualification, console: Console) -> None:
     page.line("Its entry for the bench", style="bold")
     for name, value in entry_pairs(found):
         page.line(f"{name}: {value}.", 2)
-    page.listed("Taken for granted", found.assumptions)
-    page.listed("Notes", found.notes)
-    page.listed("Beware", found.cautions)
+    page.closed(found.assumptions, found.notes, found.cautions)
 
 
 def _print_round_ball(page: TerminalPage, found: Qualification) -> None:

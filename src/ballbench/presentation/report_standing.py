@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import ballbench
 from ballbench.findings.comparisons import Comparison
 from ballbench.findings.results import Findings
+from ballbench.presentation.report_frame import NO_APPROVAL, OTHER_BATCHES, rebuilt
 
 __all__ = [
     "comparison_methods",
@@ -71,9 +71,7 @@ def standing_limits(quantities: set[str], more: tuple[str, ...] = ()) -> tuple[s
     if quantities & _LENGTHS:
         odd = "Odd lobes: readings between two points cannot see them, so a ball of three or five lobes can pass for "
         words.append(odd + "round.")
-    words.append("Other batches: the balls of one box are one batch, and another box may differ.")
-    words.append("An approval: the governing body's current text and its accredited laboratories decide.")
-    return (*words, *more)
+    return (*words, OTHER_BATCHES, NO_APPROVAL, *more)
 
 
 def judgement_rebuild(findings: Findings) -> tuple[tuple[str, str], ...]:
@@ -82,12 +80,8 @@ def judgement_rebuild(findings: Findings) -> tuple[tuple[str, str], ...]:
         f"ballbench judge READINGS --spec {findings.spec_id} --risk {findings.risk:g} --seed {findings.seed} "
         f"--draws {findings.draws}"
     )
-    return (
-        ("Command", command + ", with the same bench file and corrections file, if any"),
-        ("Readings file", findings.readings_digest),
-        ("Requirement file", findings.spec_digest),
-        ("Version", f"ballbench {ballbench.__version__}"),
-    )
+    read = (("Readings file", findings.readings_digest),)
+    return rebuilt(f"{command}, with the same bench file and corrections file, if any", read, findings.spec_digest)
 
 
 def comparison_methods(comparison: Comparison) -> tuple[str, ...]:
@@ -110,8 +104,5 @@ def comparison_rebuild(comparison: Comparison) -> tuple[tuple[str, str], ...]:
     """Say how a stranger gets the same numbers: command, seed, digest, version."""
     command = f"ballbench compare READINGS --quantity {comparison.quantity} --seed {comparison.seed}"
     command += f" --draws {comparison.draws}"
-    return (
-        ("Command", command + ", with the same bench file, if any"),
-        ("Readings file", comparison.readings_digest),
-        ("Version", f"ballbench {ballbench.__version__}"),
-    )
+    read = (("Readings file", comparison.readings_digest),)
+    return rebuilt(f"{command}, with the same bench file, if any", read)

@@ -14,7 +14,7 @@ from ballbench.findings.rolling.results import (
     SpotCount,
 )
 from ballbench.presentation.json_text import Json, json_text
-from ballbench.specs import Limit
+from ballbench.presentation.result_json import limit_json, rule_json
 
 __all__ = ["FORMAT", "rolls_to_json"]
 
@@ -42,9 +42,7 @@ def rolls_to_json(found: RollFindings) -> str:
             "seed": None,  # nothing here is drawn
             "readings": found.readings,
             "readings_digest": found.readings_digest,
-            "spec": {"id": found.spec_id, "title": found.spec_title, "digest": found.spec_digest}
-            if found.spec_id
-            else None,
+            "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
             "invented": found.invented,
             "assumptions": found.assumptions,
             "cautions": found.cautions,
@@ -149,8 +147,8 @@ def _clause(one: RollClause) -> Json:
         "clause": one.clause,
         "text": one.text,
         "seen": one.seen,
-        "lower": _limit(one.lower),
-        "upper": _limit(one.upper),
+        "lower": limit_json(one.lower),
+        "upper": limit_json(one.upper),
         "decision": one.decision,
         "balls": one.balls,
         "outside": one.outside,
@@ -160,10 +158,6 @@ def _clause(one: RollClause) -> Json:
         "ball": one.ball or None,
         "reason": one.reason or None,
     }
-
-
-def _limit(limit: Limit | None) -> Json:
-    return None if limit is None else limit.value
 
 
 def _spot_ball(one: SpotBall) -> Json:

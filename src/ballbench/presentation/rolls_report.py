@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-import ballbench
 from ballbench.findings.rolling.results import AxisOffset, BallOffset, RollClause, RollFindings, RollProduct
 from ballbench.findings.rolling.spot_words import chance_words, seconds_words, share_words
 from ballbench.findings.rolling.words import clause_sentence, heavy_words, offset_decimals, signed, span_words
@@ -15,21 +14,19 @@ from ballbench.presentation.charts.roll_picture import (
     spot_picture,
     spot_says,
 )
-from ballbench.presentation.document import (
-    Block,
-    Caution,
-    DecisionBlock,
-    Document,
-    Facts,
-    Figure,
-    Heading,
-    Listing,
-    Paragraph,
-    Table,
-)
+from ballbench.presentation.document import Block, Document, Facts, Figure, Table
 from ballbench.presentation.numbers import number
+from ballbench.presentation.report_frame import (
+    NO_APPROVAL,
+    OTHER_BATCHES,
+    answer_blocks,
+    clause_block,
+    framed,
+    held_against,
+    rebuilt,
+    standing_blocks,
+)
 from ballbench.presentation.report_tables import caption
-from ballbench.presentation.wording import INVENTED, as_sentence, seen_words
 from ballbench.quantities.rounding import decimals_for, decimals_of
 
 __all__ = ["rolls_blocks", "rolls_document"]
@@ -64,13 +61,13 @@ _RAMP_LIMITS = (
     "Other axes than those rolled; the worst veer of a ball is that about the axis of its offset, on the same ramp.",
     "How the ball is made inside: one light or heavy place, or a wall of uneven thickness, give the same offset.",
     "An oval shape, which does not make a ball veer; and a pear shape apart from an offset, which veers like one.",
-    "Other batches: the balls of one box are one batch, and another box may differ.",
-    "An approval: the governing body's current text and its accredited laboratories decide.",
+    OTHER_BATCHES,
+    NO_APPROVAL,
 )
 _SPOT_LIMITS = (
     "How far off balance a ball is: the ramp says that.",
-    "Other batches: the balls of one box are one batch, and another box may differ.",
-    "An approval: the governing body's current text and its accredited laboratories decide.",
+    OTHER_BATCHES,
+    NO_APPROVAL,
 )
 
 
@@ -93,37 +90,23 @@ def rolls_document(found: RollFindings) -> Document:
     """
     names = ", ".join(dict.fromkeys([*(one.product for one in found.products), *(one.product for one in found.spots)]))
     title, what = ("Same spot up", "floated and spun balls") if found.spots else ("Balance from a ramp", "95 %")
-    return Document(
-        title=title,
-        subtitle=f"{names}, {what}.",
-        banner=INVENTED if found.invented else "",
-        blocks=(*rolls_blocks(found), *_standing(found)),
-        foot=f"ballbench {ballbench.__version__}, balance",
+    return framed(
+        title, f"{names}, {what}.", (*rolls_blocks(found), *_standing(found)), "balance", invented=found.invented
     )
 
 
 def rolls_blocks(found: RollFindings) -> tuple[Block, ...]:
     """Give what is said of the balls: sentences, the picture with its table, ball by ball, clauses."""
     told = len(found.sentences) - len(found.clauses)
-    blocks: list[Block] = [
-        Paragraph(sentence, "lead" if i == 0 else "body") for i, sentence in enumerate(found.sentences[:told])
-    ]
+    blocks = answer_blocks(found.sentences[:told], len(found.products) + len(found.spots))
     blocks += _ramp_figures(found)
     blocks += _balls_table(found)
     blocks += [_axes_table(product) for product in found.products]
     blocks += _spot_figures(found)
     if found.spots:
         blocks.append(_spots_table(found))
-    if found.clauses:
-        blocks.append(Heading(f"Held against: {found.spec_title}", 2, "clauses"))
-        blocks += [
-            DecisionBlock(
-                one.decision, f"{one.product}, {one.clause}", one.decision, one.text, (clause_sentence(one),),
-                (f"Limit: {seen_words(one.seen)}.",), fold=(_counts(one),),
-            )
-            for one in found.clauses
-        ]  # fmt: skip
-    return tuple(blocks)
+    clauses = [clause_block(one, clause_sentence(one), fold=(_counts(one),)) for one in found.clauses]
+    return (*blocks, *held_against(found.spec_title, clauses))
 
 
 def _ramp_figures(found: RollFindings) -> list[Block]:
@@ -219,23 +202,15 @@ def _counts(one: RollClause) -> Facts:
     )
 
 
-def _standing(found: RollFindings) -> tuple[Block, ...]:
-    blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
+def _standing(found: RollFindings) -> list[Block]:
     methods, limits = (_SPOT_METHODS, _SPOT_LIMITS) if found.spots else (_RAMP_METHODS, _RAMP_LIMITS)
-    for title, items in (
+    lists = (
         ("How it was done", methods),
         ("Assumptions", found.assumptions),
         ("Notes", found.notes),
         ("What this does not show", limits),
-    ):
-        if items:
-            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    blocks += [Caution(text) for text in found.cautions]
-    command = "ballbench roll LOG" + (f" --spec {found.spec_id}" if found.spec_id else "")
-    facts = (
-        ("Command", command + (" --accept-unverified" if found.accept_unverified else "")),
-        ("Log", found.readings_digest),
-        *((("Requirement file", found.spec_digest),) if found.spec_id else ()),
-        ("Version", f"ballbench {ballbench.__version__}"),
     )
-    return (*blocks, Heading("How to rebuild this", 3), Facts(facts))
+    command = "ballbench roll LOG" + (f" --spec {found.spec_id}" if found.spec_id else "")
+    command += " --accept-unverified" if found.accept_unverified else ""
+    log = (("Log", found.readings_digest),)
+    return standing_blocks(lists, found.cautions, rebuilt(command, log, found.spec_digest))

@@ -7,9 +7,8 @@ from rich.console import Console
 from ballbench.findings.rolling.results import RollFindings
 from ballbench.findings.rolling.spot_words import spot_sentence
 from ballbench.findings.rolling.words import axis_sentence, ball_sentence
-from ballbench.presentation.marks import mark_characters
 from ballbench.presentation.terminal_page import TerminalPage
-from ballbench.presentation.wording import INVENTED, as_sentence
+from ballbench.presentation.wording import as_sentence
 
 __all__ = ["TITLES", "print_rolls"]
 
@@ -29,20 +28,16 @@ def print_rolls(found: RollFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    if found.invented:
-        page.line(f"{INVENTED}.", style="bold")
-    page.line(TITLES[bool(found.spots)], style="bold")
+    page.opened(TITLES[bool(found.spots)], invented=found.invented)
     told = len(found.sentences) - len(found.clauses)
     for sentence in found.sentences[:told]:
         page.line(sentence)
     for clause, sentence in zip(found.clauses, found.sentences[told:], strict=True):
-        page.line(sentence, 7, lead=mark_characters(clause.decision, plain=page.plain))
+        page.decided(clause.decision, sentence)
     left = _MOST - _products(found, page) - _spots(found, page)
     if left < 0:
         page.line("With so many balls the rest is in the report and in the JSON.")
-    page.listed("Taken for granted", found.assumptions)
-    page.listed("Notes", found.notes)
-    page.listed("Beware", found.cautions)
+    page.closed(found.assumptions, found.notes, found.cautions)
 
 
 def _products(found: RollFindings, page: TerminalPage) -> int:

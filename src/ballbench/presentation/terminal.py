@@ -67,9 +67,7 @@ def print_findings(findings: Findings, console: Console) -> None:
         page.line("With so many products only clauses undecided or not met are written out; the rest is in the report.")
     page.listed("Readings to look at again", findings.questions)
     page.listed("Corrections and exclusions", findings.amendments)
-    page.listed("Taken for granted", findings.assumptions)
-    page.listed("Notes", findings.notes)
-    page.listed("Beware", findings.cautions)
+    page.closed(findings.assumptions, findings.notes, findings.cautions)
 
 
 def _print_product(page: TerminalPage, product: ProductFinding, findings: Findings, *, brief: bool) -> None:
@@ -136,9 +134,7 @@ def print_comparison(comparison: Comparison, console: Console) -> None:
             page.line(f"Variation within a ball {measured(product.form, comparison.unit)}.", 2, style="dim")
     for pair in comparison.pairs:
         _print_pair(page, pair, comparison)
-    page.listed("Taken for granted", comparison.assumptions)
-    page.listed("Notes", comparison.notes)
-    page.listed("Beware", comparison.cautions)
+    page.closed(comparison.assumptions, comparison.notes, comparison.cautions)
 
 
 def _print_pair(page: TerminalPage, pair: Pair, comparison: Comparison) -> None:

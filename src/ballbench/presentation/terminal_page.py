@@ -5,11 +5,13 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
+from ballbench.presentation.marks import mark_characters
 from ballbench.presentation.typography import knit
-from ballbench.presentation.wording import as_sentence
+from ballbench.presentation.wording import INVENTED, as_sentence
 
 __all__ = ["TerminalPage"]
 
+_MARK = 7  # columns that a mark stands in
 _GLUE = "\ue000"  # stands for a blank that must not break while rich wraps; a private letter, never in the data
 
 
@@ -19,6 +21,22 @@ class TerminalPage:
     def __init__(self, console: Console) -> None:
         self.console = console
         self.plain = console.options.ascii_only
+
+    def opened(self, title: str, *, invented: bool) -> None:
+        """Print the title, and before it that the data are invented where they are."""
+        if invented:
+            self.line(f"{INVENTED}.", style="bold")
+        self.line(title, style="bold")
+
+    def decided(self, decision: str, sentence: str) -> None:
+        """Print what was decided of a clause, its mark before it."""
+        self.line(sentence, _MARK, lead=mark_characters(decision, plain=self.plain))
+
+    def closed(self, assumptions: tuple[str, ...], notes: tuple[str, ...], cautions: tuple[str, ...]) -> None:
+        """Print what was taken for granted, the notes and the cautions, each list where it is not empty."""
+        self.listed("Taken for granted", assumptions)
+        self.listed("Notes", notes)
+        self.listed("Beware", cautions)
 
     def line(self, text: str, indent: int = 0, style: str = "", lead: str = "") -> None:
         """Print wrapped text at an indent, `lead` standing in the indent of its first line."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable
-from itertools import groupby
+from itertools import groupby, zip_longest
 
 from ballbench.presentation.document import (
     Answers,
@@ -26,6 +26,12 @@ from ballbench.presentation.typography import breakable, knit
 __all__ = ["mark_file", "typst_source", "typst_string"]
 
 PictureFile = Callable[[Figure], str]
+_LONGEST_HEAD = 18
+"""Letters that the head of a column has on one line (own choice)."""
+_LETTER_MM, _GAP_MM, _PAGE_MM = 1.4, 2.9, 170.0
+"""A letter of a table on average, as printed; room beside a column, and the page's width, by the style."""
+_HELD_TOGETHER = 4
+"""Paragraphs that are kept together with what follows them (own choice)."""
 
 
 def typst_string(text: str) -> str:
@@ -91,7 +97,9 @@ def _blocks(blocks: tuple[Block, ...], picture_file: PictureFile) -> str:
     parts: list[str] = []
     for kind, run in groupby(blocks, key=type):
         members = list(run)
-        if kind is not Figure:
+        if kind is Paragraph:
+            parts += _paragraphs([block for block in members if isinstance(block, Paragraph)])
+        elif kind is not Figure:
             parts += [_one(block, picture_file) for block in members]
         figures = [figure for block in members for figure in _pictures(block)]
         if figures and kind is DecisionBlock:
@@ -99,6 +107,21 @@ def _blocks(blocks: tuple[Block, ...], picture_file: PictureFile) -> str:
         if figures:
             parts.append(f"#figures({', '.join(f'[{_figure(one, picture_file)}]' for one in figures)})")
     return "\n".join(parts) + "\n"
+
+
+def _paragraphs(run: list[Paragraph]) -> list[str]:
+    """Write paragraphs that follow each other: a few keep together with what comes next, of many only the last does.
+
+    Else a long list of sentences would be one piece that no page holds, and would leave the page before it empty.
+    """
+    loose = len(run) - 1 if len(run) > _HELD_TOGETHER else 0
+    return [_paragraph(block, held=i >= loose) for i, block in enumerate(run)]
+
+
+def _paragraph(block: Paragraph, *, held: bool = True) -> str:
+    mark = f", mark: [{_mark(block.decision)}]" if block.decision else ""
+    loose = "" if held or block.role != "body" else ", held: false"
+    return f"#{block.role}({typst_string(block.text)}{mark}{loose})"
 
 
 def _pictures(block: Block) -> list[Figure]:
@@ -112,8 +135,7 @@ def _one(block: Block, picture_file: PictureFile) -> str:  # noqa: PLR0911  (one
         case Heading():
             return f"#heading(level: {block.level - 1}, {typst_string(block.text)})"
         case Paragraph():
-            mark = f", mark: [{_mark(block.decision)}]" if block.decision else ""
-            return f"#{block.role}({typst_string(block.text)}{mark})"
+            return _paragraph(block)
         case Table():
             return _table(block)
         case DecisionBlock():
@@ -140,9 +162,25 @@ def _one(block: Block, picture_file: PictureFile) -> str:  # noqa: PLR0911  (one
 
 def _table(block: Table) -> str:
     columns = ", ".join("right" if i in block.numeric else "left" for i in range(len(block.head)))
-    head = "".join(f"{typst_string(cell)}, " for cell in block.head)
+    write = _head if _is_wide(block) else typst_string
+    head = "".join(f"{write(cell)}, " for cell in block.head)
     rows = "".join(f"{typst_string(cell)}, " for row in block.rows for cell in row)
     return f"#numbers({typst_string(block.caption)}, ({columns},), ({head}), {rows})"
+
+
+def _is_wide(block: Table) -> bool:
+    """Say whether a table is wider than the page where every cell stands on one line, as far as letters tell."""
+    longest = [max(map(len, column)) for column in zip_longest(block.head, *block.rows, fillvalue="")]
+    return _LETTER_MM * sum(longest) + _GAP_MM * len(longest) > _PAGE_MM
+
+
+def _head(cell: str) -> str:
+    """Write the head of a column, a long one on two lines, so that its column is as wide as its cells."""
+    blanks = [i for i, letter in enumerate(cell) if letter == " "]
+    if len(cell) <= _LONGEST_HEAD or not blanks:
+        return typst_string(cell)
+    at = min(blanks, key=lambda i: abs(2 * i + 1 - len(cell)))
+    return f"[{_words(cell[:at])} #linebreak() {_words(cell[at + 1 :])}]"
 
 
 def _figure(block: Figure, picture_file: PictureFile) -> str:

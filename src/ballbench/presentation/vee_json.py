@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from ballbench.findings.vee.results import BallForm, SectionForm, VeeClause, VeeFindings, VeeProduct
+from ballbench.findings.vee.results import BallForm, SectionForm, VeeFindings, VeeProduct
 from ballbench.presentation.json_text import Json, json_text
+from ballbench.presentation.result_json import form_clause_json, rule_json
 
 __all__ = ["FORMAT", "vee_to_json"]
 
@@ -29,9 +30,7 @@ def vee_to_json(found: VeeFindings) -> str:
             "seed": found.seed,
             "readings": found.readings,
             "readings_digest": found.readings_digest,
-            "spec": {"id": found.spec_id, "title": found.spec_title, "digest": found.spec_digest}
-            if found.spec_id
-            else None,
+            "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
             "invented": found.invented,
             "assumptions": found.assumptions,
             "cautions": found.cautions,
@@ -39,7 +38,7 @@ def vee_to_json(found: VeeFindings) -> str:
             "lobes": found.lobes or None,
             "sentences": found.sentences,
             "products": [_product(one) for one in found.products],
-            "clauses": [_clause(one) for one in found.clauses],
+            "clauses": [form_clause_json(one) for one in found.clauses],
         }
     )
 
@@ -105,20 +104,4 @@ def _section(one: SectionForm) -> Json:
             for item in one.by_lobes
         ],
         "notes": one.notes,
-    }
-
-
-def _clause(one: VeeClause) -> Json:
-    return {
-        "product": one.product,
-        "clause": one.clause,
-        "text": one.text,
-        "upper": one.limit.value,
-        "upper_text": f"{one.limit.text} {one.limit.unit}",
-        "seen": one.seen,
-        "outcome": one.outcome,
-        "beyond": one.beyond,
-        "within": one.within,
-        "balls": one.balls,
-        "reasons": one.reasons,
     }

@@ -4,24 +4,20 @@ from __future__ import annotations
 
 import math
 
-import ballbench
 from ballbench.findings.vee.results import SectionForm, VeeFindings, VeeProduct
 from ballbench.findings.vee.words import lobes_words, section_sentence, span_text
 from ballbench.presentation.charts.vee_picture import moved_text, shown_sections, vee_picture, vee_says
-from ballbench.presentation.document import (
-    Block,
-    Caution,
-    Document,
-    Facts,
-    Figure,
-    Fold,
-    Heading,
-    Listing,
-    Paragraph,
-    Table,
+from ballbench.presentation.document import Block, Document, Figure, Fold, Listing, Table
+from ballbench.presentation.report_frame import (
+    NO_APPROVAL,
+    answer_blocks,
+    framed,
+    held_against,
+    limits_listed,
+    rebuilt,
+    standing_blocks,
 )
 from ballbench.presentation.report_tables import caption
-from ballbench.presentation.wording import INVENTED, as_sentence, seen_words
 
 __all__ = ["vee_blocks", "vee_document"]
 
@@ -44,7 +40,7 @@ _METHODS = (
 _LIMITS = (
     "Sections that were not turned past the indicator.",
     "Several numbers of lobes at once: ranges do not tell them apart; the outline from a photograph does.",
-    "An approval: the governing body's current text and its accredited laboratories decide.",
+    NO_APPROVAL,
 )
 
 
@@ -62,26 +58,17 @@ def vee_document(found: VeeFindings) -> Document:
         Answer, pictures, ball by ball, what it rests on.
     """
     names = ", ".join(product.product for product in found.products)
-    return Document(
-        title="Form from a vee",
-        subtitle=f"{names}. Form is crest to trough of the radius, 95 %.",
-        banner=INVENTED if found.invented else "",
-        blocks=(*vee_blocks(found), *_standing(found)),
-        foot=f"ballbench {ballbench.__version__}, form from a vee, seed {found.seed}",
-    )
+    return framed(
+        "Form from a vee", f"{names}. Form is crest to trough of the radius, 95 %.",
+        (*vee_blocks(found), *_standing(found)), f"form from a vee, seed {found.seed}", invented=found.invented,
+    )  # fmt: skip
 
 
 def vee_blocks(found: VeeFindings) -> tuple[Block, ...]:
     """Give what is said of the balls: sentences, a picture with its table for each product, ball by ball."""
     told = len(found.sentences) - len(found.clauses)
-    blocks: list[Block] = [
-        Paragraph(sentence, "lead" if i == 0 else "body") for i, sentence in enumerate(found.sentences[:told])
-    ]
-    if found.clauses:
-        blocks.append(Heading(f"Held against: {found.spec_title}", 2, "clauses"))
-        blocks.append(Listing(found.sentences[told:]))
-        seen = dict.fromkeys(f"Limit of {one.clause}: {seen_words(one.seen)}." for one in found.clauses)
-        blocks += [Paragraph(text, "quiet") for text in seen]
+    blocks = answer_blocks(found.sentences[:told], len(found.products))
+    blocks += held_against(found.spec_title, limits_listed(found.sentences[told:], found.clauses))
     blocks += [_figure(product, invented=found.invented) for product in found.products]
     blocks += [_table(product) for product in found.products]
     return tuple(blocks)
@@ -115,25 +102,24 @@ def _table(product: VeeProduct) -> Table:
         for ball in product.balls for section in ball.sections
     )  # fmt: skip
     heads = (
-        "ball",
-        "section",
-        "indicator moved",
-        "form (95 %)",
-        "lobes left",
-        "blind to",
-        "form that noise alone shows",
-    )
+        "ball", "section", "indicator moved", "form (95 %)", "lobes left", "blind to", "form that noise alone shows",
+    )  # fmt: skip
     return Table(f"{product.product}, ball by ball", heads, rows)
 
 
 def _moved(section: SectionForm) -> str:
-    return "; ".join(
+    parts = (
         f"{moved_text(vee)} in {vee.angle:g}°{' (rider)' if vee.setting == 'rider' else ''}" for vee in section.vees
     )
+    return "; ".join(part.replace(" ", "\N{NO-BREAK SPACE}") for part in parts)
 
 
 def _band(section: SectionForm) -> str:
-    return section_sentence(section).partition(", ")[0] if math.isfinite(section.high) else "nothing fits"
+    return (
+        section_sentence(section).partition(", ")[0].removeprefix("form ")
+        if math.isfinite(section.high)
+        else "nothing fits"
+    )
 
 
 def _left(section: SectionForm) -> str:
@@ -145,29 +131,19 @@ def _floor(section: SectionForm) -> str:
     return "not known" if math.isnan(section.floor) else span_text(0.0, section.floor)
 
 
-def _standing(found: VeeFindings) -> tuple[Block, ...]:
-    blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
-    for title, items in (
+def _standing(found: VeeFindings) -> list[Block]:
+    lists = (
         ("How it was done", _METHODS),
         ("Assumptions", found.assumptions),
         ("How the file was read", found.notes),
         ("What this does not show", _LIMITS),
-    ):
-        if items:
-            blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    own = [
-        (ball.ball, section, product.product) for product in found.products for ball in product.balls
-        for section in ball.sections if section.notes
-    ]  # fmt: skip
-    if own:
-        lines = tuple(f"{product}, ball {ball}: {' '.join(section.notes)}" for ball, section, product in own)
-        blocks.append(Fold("Notes on single balls", (Listing(lines),)))
-    blocks += [Caution(text) for text in found.cautions]
-    command = "ballbench vee READINGS" + (f" --lobes {found.lobes}" if found.lobes else "")
-    facts = (
-        ("Command", command + (f" --spec {found.spec_id}" if found.spec_id else "")),
-        ("Readings file", found.readings_digest),
-        *((("Requirement file", found.spec_digest),) if found.spec_id else ()),
-        ("Version", f"ballbench {ballbench.__version__}"),
     )
-    return (*blocks, Heading("How to rebuild this", 3), Facts(facts))
+    own = tuple(
+        f"{product.product}, ball {ball.ball}: {' '.join(section.notes)}" for product in found.products
+        for ball in product.balls for section in ball.sections if section.notes
+    )  # fmt: skip
+    single = [Fold("Notes on single balls", (Listing(own),))] if own else []
+    command = "ballbench vee READINGS" + (f" --lobes {found.lobes}" if found.lobes else "")
+    command += f" --spec {found.spec_id}" if found.spec_id else ""
+    rebuild = rebuilt(command, (("Readings file", found.readings_digest),), found.spec_digest)
+    return standing_blocks(lists, found.cautions, rebuild, more=single)

@@ -7,7 +7,7 @@ from rich.console import Console
 from ballbench.findings.vee.results import SectionForm, VeeFindings
 from ballbench.findings.vee.words import section_sentence
 from ballbench.presentation.terminal_page import TerminalPage
-from ballbench.presentation.wording import INVENTED, as_sentence
+from ballbench.presentation.wording import as_sentence
 
 __all__ = ["print_vee", "section_name", "vee_words"]
 
@@ -26,9 +26,7 @@ def print_vee(found: VeeFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    if found.invented:
-        page.line(f"{INVENTED}.", style="bold")
-    page.line("Form from a vee, crest to trough of the radius (95 %)", style="bold")
+    page.opened("Form from a vee, crest to trough of the radius (95 %)", invented=found.invented)
     for sentence in found.sentences:
         page.line(sentence)
     left = _MOST
@@ -42,9 +40,7 @@ def print_vee(found: VeeFindings, console: Console) -> None:
         left = max(left - len(product.balls), 0)
     if not left:
         page.line("With so many balls the rest is in the report and in the JSON.")
-    page.listed("Taken for granted", found.assumptions)
-    page.listed("Notes", found.notes)
-    page.listed("Beware", found.cautions)
+    page.closed(found.assumptions, found.notes, found.cautions)
 
 
 def section_name(ball: str, section: SectionForm) -> str:

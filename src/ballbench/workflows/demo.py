@@ -13,6 +13,7 @@ from ballbench.findings.rolling.results import RollFindings
 from ballbench.findings.tracing.results import OutlineFindings
 from ballbench.findings.watching.results import DropFindings
 from ballbench.workflows.compare import CompareRequest, compare
+from ballbench.workflows.flight_words import FlightWords
 from ballbench.workflows.judge import JudgeRequest, judge
 from ballbench.workflows.listen import ListenRequest, listen
 from ballbench.workflows.roll import RollRequest, roll
@@ -22,7 +23,7 @@ from ballbench.workflows.watch import WatchRequest, watch
 __all__ = ["DemoResult", "demo", "example_folder"]
 
 SCENARIO = "winter-league"
-_BALL, _DROP_HEIGHT = "40.0 mm, 2.70 g", "305 ± 1 mm"
+_FLIGHT = FlightWords("40.0 mm, 2.70 g", "305 ± 1 mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +83,9 @@ def demo(seed: int = 1) -> DemoResult:
     recorded = folder / "recordings"
     return DemoResult(
         folder, findings, comparison,
-        listen(ListenRequest(_all(recorded, "*.m4a"), _BALL, _DROP_HEIGHT, seed=seed)),
+        listen(ListenRequest(_all(recorded, "*.m4a"), _FLIGHT, seed=seed)),
         trace(TraceRequest(_all(recorded, "*.jpg"), "0.08 mm/px", distance="1.2 m", seed=seed)),
-        watch(WatchRequest(_all(recorded, "*.mp4"), _BALL, _DROP_HEIGHT, seed=seed)),
+        watch(WatchRequest(_all(recorded, "*.mp4"), _FLIGHT, seed=seed)),
         roll(RollRequest(recorded / "ramp.csv")),
     )  # fmt: skip
 

@@ -27,10 +27,12 @@ from ballbench.workflows.exported_tables import (
     tables_of,
 )
 from ballbench.workflows.recording_list import (
+    MARKS,
     PICKS,
     RECORDING_COLUMNS,
     RECORDINGS,
     SUMS,
+    marks_text,
     packed_recordings,
     picks_text,
     recording_rows,
@@ -41,7 +43,7 @@ __all__ = ["FILES", "INVENTED", "ExportedTest", "export_file", "export_tables", 
 
 FILES = (
     "readings.csv", "readings.xlsx", "corrections.csv", "balls.csv", "checks.csv", "bench.toml", "requirement.toml",
-    STATED, RECORDINGS, PICKS, "everything.zip",
+    STATED, RECORDINGS, PICKS, MARKS, "everything.zip",
 )  # fmt: skip
 
 INVENTED = "Invented data: nothing was measured."
@@ -148,7 +150,7 @@ def offered_files(tx: Tx, test: BallTest) -> tuple[str, ...]:
         "readings.csv": holds.readings, "readings.xlsx": holds.readings, "everything.zip": True,
         "corrections.csv": holds.amendments, "balls.csv": holds.balls, "checks.csv": holds.checks,
         "bench.toml": bool(_bench(tx, test)), "requirement.toml": bool(written.requirement_text), STATED: True,
-        RECORDINGS: holds.recordings, PICKS: holds.picks,
+        RECORDINGS: holds.recordings, PICKS: holds.picks, MARKS: holds.marks,
     }  # fmt: skip
     return tuple(name for name in FILES if says[name])
 
@@ -167,6 +169,7 @@ def _texts_of(tx: Tx, test: BallTest) -> dict[str, str]:
         STATED: stated_text(tx, test),
         RECORDINGS: csv_text(RECORDING_COLUMNS, recorded) if recorded else "",
         PICKS: picks_text(tx, test.id),
+        MARKS: marks_text(tx, test.id),
     }
 
 

@@ -50,6 +50,7 @@ _WORDS = {
     "test.toml": "title, rule, seed, sittings, and what was noted of the room",
     "recordings.csv": "which recording belongs to which reading, and how that came out of it",
     "picks.csv": "the impacts that were picked in sounds, for `listen`",
+    "marks.csv": "the places of balls that were marked in films, for `watch`",
     "everything.zip": "all of them and the recordings, with checksums",
 }
 

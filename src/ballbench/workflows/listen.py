@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ballbench.errors import BadInput, BadRecording, BadRequest, Fault
-from ballbench.findings.bouncing.balls import BallDraws, HeardDrop, ball_bounces, products_of
-from ballbench.findings.bouncing.clauses import bounce_clauses, clauses_of
+from ballbench.errors import BadInput, BadRecording, BadRequest
+from ballbench.findings.bouncing.balls import HeardDrop, ball_bounces, products_of
+from ballbench.findings.bouncing.clauses import bounce_clauses
 from ballbench.findings.bouncing.draws import DRAWS, SharedDraws, named_rng, share
 from ballbench.findings.bouncing.drops import drop_of, flown
 from ballbench.findings.bouncing.results import (
@@ -22,22 +22,23 @@ from ballbench.findings.bouncing.results import (
 )
 from ballbench.findings.bouncing.words import bounce_sentences, settings_words
 from ballbench.findings.cautions import cautions_for
-from ballbench.records import Bench, read_bench
 from ballbench.records.media.said_invented import calls_itself_invented
 from ballbench.records.picks import Picks, read_picks
 from ballbench.records.readings import SAYS_INVENTED
-from ballbench.specs import Requirement, find_requirement
-from ballbench.workflows.listen_names import names_note, whose
-from ballbench.workflows.listen_settings import FlightWords, Prepared, settings_of
-from ballbench.workflows.listen_stated import stated_temperature
+from ballbench.specs import Requirement
+from ballbench.workflows.flight_clauses import flight_clauses
+from ballbench.workflows.flight_command import flight_command
+from ballbench.workflows.flight_settings import settings_of
+from ballbench.workflows.flight_words import FlightWords
+from ballbench.workflows.recording_files import by_hand_notes, file_faults, names_note, refusal, whose
+from ballbench.workflows.rule_and_bench import named, rule_and_bench
 
 if TYPE_CHECKING:
     from ballbench.records.media.sound_file import Sound
-    from ballbench.signals.heard import Heard, Impact
+    from ballbench.signals.heard import DropHeard, Heard, Impact
 
 __all__ = ["ListenRequest", "listen"]
 
-_MOST_FILES = 500
 _SAME = 1e-6
 Drops = dict[tuple[str, str], list[HeardDrop]]
 
@@ -50,11 +51,9 @@ class ListenRequest:
     ----------
     files : tuple of Path
         Recordings of drops: sound, or film with sound.
-    ball : str
-        Diameter and mass, ``"40 mm, 2.7 g"``.
-    drop_height : str
-        From the ball's underside to the plate, ``"305 mm"`` or ``"305 ± 1 mm"``; empty: that of the bench file, or not
-        known.
+    flight : FlightWords
+        What is said of ball, drop and place. Without a drop height, here or in the bench file, only the restitution at
+        later impacts is told.
     spec : str or None
         A requirement whose clauses on rebound and restitution are looked at.
     bench : Path or None
@@ -63,14 +62,6 @@ class ListenRequest:
         Impacts that a person picked, in place of those that would be found.
     seed : int
         Of the simulation of uncertainty.
-    contact_time, drag, temperature, pressure, humidity : str
-        Where they are known; with limits behind ± where wanted.
-    latitude, altitude : float or None
-        Of the place, degrees and m.
-    true_mass : bool
-        The mass is without the air's buoyancy, not what a balance shows.
-    surface : str
-        What the balls fell on, such as ``"steel block"``; else what the bench file says.
     names : str
         How the files' names say product and ball.
     accept_unverified : bool
@@ -80,21 +71,11 @@ class ListenRequest:
     """
 
     files: tuple[Path, ...]
-    ball: str
-    drop_height: str = ""
+    flight: FlightWords
     spec: str | None = None
     bench: Path | None = None
     picks: Path | None = None
     seed: int = 1
-    contact_time: str = ""
-    drag: str = ""
-    temperature: str = ""
-    pressure: str = ""
-    humidity: str = ""
-    latitude: float | None = None
-    altitude: float | None = None
-    true_mass: bool = False
-    surface: str = ""
     names: str = ""
     accept_unverified: bool = False
     whose: tuple[tuple[str, str], ...] = ()
@@ -119,12 +100,10 @@ def listen(request: ListenRequest) -> BounceFindings:
         The request, the bench file, the picks or the requirement cannot be used.
     """
     _check(request)
-    requirement = find_requirement(request.spec) if request.spec is not None else None
-    declared = {clause.quantity: clause.base_unit for clause in requirement.clauses} if requirement else {}
-    bench = read_bench(request.bench, declared) if request.bench is not None else Bench()
+    requirement, bench = rule_and_bench(request.spec, request.bench)
     picks = read_picks(request.picks) if request.picks is not None else Picks("", ())
     owners = request.whose or whose(request.files, request.names)
-    prepared = settings_of(_flight_words(request), bench)
+    prepared = settings_of(request.flight, bench)
     shared = share(prepared.settings, prepared.viscosity, request.seed)
     recordings: list[BounceRecording] = []
     balls: Drops = {}
@@ -135,12 +114,12 @@ def listen(request: ListenRequest) -> BounceFindings:
         balls.setdefault(owner, []).extend(drops)
         left_out[owner] = left_out.get(owner, 0) + len(found.drops) - len(drops)
     bounces, draws = ball_bounces(balls, left_out, request.seed)
-    clauses = () if requirement is None else _clauses(request, requirement, bench, draws, prepared)
+    clauses = flight_clauses(
+        requirement, draws, request.flight, prepared, bench, accept_unverified=request.accept_unverified
+    )
     invented = SAYS_INVENTED in picks.notes or any(map(calls_itself_invented, request.files))
     found_all = BounceFindings(
-        tuple(recordings), bounces, clauses, prepared.settings, request.seed, DRAWS,
-        requirement.id if requirement else "", requirement.title if requirement else "",
-        requirement.digest if requirement else "", picks.digest,
+        tuple(recordings), bounces, clauses, prepared.settings, request.seed, DRAWS, *named(requirement), picks.digest,
         assumptions=(*settings_words(prepared.settings), *prepared.assumptions),
         cautions=cautions_for(requirement, ["rebound"]),
         notes=tuple(_notes(request, owners, recordings, picks, requirement, clauses)), command=_command(request),
@@ -150,25 +129,11 @@ def listen(request: ListenRequest) -> BounceFindings:
 
 
 def _check(request: ListenRequest) -> None:
-    faults = []
-    if not request.files:
-        faults.append(Fault("listen", "no file", "recordings of drops", "name one, such as Curlew_07.wav"))
-    if len(request.files) > _MOST_FILES:
-        faults.append(Fault("listen", f"{len(request.files)} files", f"{_MOST_FILES} at most", "name fewer at a time"))
-    if request.seed < 0:
-        faults.append(Fault("option --seed", str(request.seed), "a number from 0 up", "change it"))
-    names = [str(file) for file in request.files]
-    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
-    faults += [Fault(name, "the same file twice", "each recording once", "name it once") for name in twice]
+    faults = file_faults(
+        "listen", request.files, request.seed, "recordings of drops", "each recording", "Curlew_07.wav"
+    )
     if faults:
         raise BadRequest(faults)
-
-
-def _flight_words(request: ListenRequest) -> FlightWords:
-    return FlightWords(
-        request.ball, request.drop_height, request.contact_time, request.drag, request.temperature, request.pressure,
-        request.humidity, request.latitude, request.altitude, request.true_mass,
-    )  # fmt: skip
 
 
 def _recording(
@@ -181,13 +146,15 @@ def _recording(
     try:
         sound = read_sound(file)
     except BadRecording as refused:
-        return BounceRecording(file.name, "", product, ball, refused=_refusal(refused)), []
+        return BounceRecording(file.name, "", product, ball, refused=refusal(refused)), []
     digest = sound.file.digest
     picked = picks.of(file.name, digest)
     try:
         heard = _heard(sound, picked)
+        if not picked:
+            heard = replace(heard, drops=tuple(_up_to_gap(drop, sound.gaps) for drop in heard.drops))
     except BadInput as refused:
-        return BounceRecording(file.name, digest, product, ball, refused=_refusal(refused)), []
+        return BounceRecording(file.name, digest, product, ball, refused=refusal(refused)), []
     drops, counted = _drops(heard, shared, seed, digest, sure=bool(picked))
     notes = tuple(dict.fromkeys((*sound.notes, *heard.notes)))
     refused_why = heard.refused
@@ -228,12 +195,20 @@ def _heard(sound: Sound, picked: tuple[tuple[float, ...], ...]) -> Heard:
     return replace(by_hand, drops=drops)
 
 
+def _up_to_gap(drop: DropHeard, gaps: Sequence[tuple[float, float]]) -> DropHeard:
+    """End a drop where a piece of the recording is missing: how long that was is as sure as a time stamp only."""
+    first, last = drop.impacts[0].time, drop.impacts[-1].time
+    gap = next((begin for begin, _ in gaps if first < begin < last), None)
+    if gap is None:
+        return drop
+    before = tuple(hit for hit in drop.impacts if hit.time < gap)
+    words = f"A piece of the recording is missing at {gap:.2f} s; what came after it is left out."
+    beyond = (*drop.impacts[len(before) :], *drop.beyond)
+    return replace(drop, impacts=before, beyond=beyond, notes=(*drop.notes, words))
+
+
 def _left_alone(pick: Impact, known: Sequence[Impact]) -> Impact:
     return next((replace(hit, time=pick.time) for hit in known if abs(hit.time - pick.time) <= _SAME), pick)
-
-
-def _refusal(refused: BadInput) -> str:
-    return "; ".join(f"{fault.found} (allowed: {fault.allowed}); {fault.todo}" for fault in refused.faults)
 
 
 def _drops(
@@ -259,27 +234,6 @@ def _picture(heard: Heard) -> Picture:
     return Picture(tuple(heard.level_times.tolist()), tuple(lows.tolist()), tuple(highs.tolist()))
 
 
-def _clauses(
-    request: ListenRequest,
-    requirement: Requirement,
-    bench: Bench,
-    draws: Sequence[BallDraws],
-    prepared: Prepared,
-) -> tuple[BounceClause, ...]:
-    height = prepared.settings.drop_height
-    facts = {} if height is None else {"drop_height": f"{height.value:.6g} mm"}
-    facts |= {name: text.strip() for name, text in (("surface", request.surface),) if text.strip()}
-    if request.temperature.strip():
-        warm = stated_temperature("option --temperature", request.temperature, 1.0)
-        facts |= {} if isinstance(warm, Fault) else {"temperature": f"{warm.value:.4g} degC"}
-    return tuple(
-        clauses_of(
-            draws, bounce_clauses(requirement.clauses), bench, facts, prepared.settings.diameter.value,
-            accept_unverified=request.accept_unverified,
-        )
-    )  # fmt: skip
-
-
 def _notes(
     request: ListenRequest,
     owners: Sequence[tuple[str, str]],
@@ -289,11 +243,8 @@ def _notes(
     clauses: Sequence[BounceClause],
 ) -> list[str]:
     notes = [] if request.whose else [names_note(request.files, owners, request.names)]
-    notes += [note for note in picks.notes if note != SAYS_INVENTED]
     known = {text for recording in recordings for text in (recording.file, recording.digest)}
-    unused = [name for name in picks.files() if name not in known]
-    if unused:
-        notes.append(f"{picks.where} has picks of {', '.join(unused[:5])}, which was not given")
+    notes += by_hand_notes(picks, known, "picks")
     if requirement is not None and not clauses:
         heard = any(recording.drops for recording in recordings)
         notes.append(
@@ -305,17 +256,6 @@ def _notes(
 
 
 def _command(request: ListenRequest) -> str:
-    """Give the options that rebuild the result."""
-    parts = ["ballbench listen FILES", f'--ball "{request.ball}"']
-    for option, text in (
-        ("drop-height", request.drop_height), ("contact-time", request.contact_time), ("drag", request.drag),
-        ("temperature", request.temperature), ("pressure", request.pressure), ("humidity", request.humidity),
-        ("surface", request.surface), ("names", request.names), ("spec", request.spec or ""),
-    ):  # fmt: skip
-        parts += [f'--{option} "{text}"'] if text.strip() else []
-    parts += [f"--latitude {request.latitude:g}"] if request.latitude is not None else []
-    parts += [f"--altitude {request.altitude:g}"] if request.altitude is not None else []
-    parts += ["--true-mass"] if request.true_mass else []
-    parts += ["--bench BENCH"] if request.bench is not None else []
-    parts += ["--picks PICKS"] if request.picks is not None else []
-    return " ".join([*parts, f"--seed {request.seed}"])
+    own = (("names", request.names), ("spec", request.spec or ""))
+    files = (("bench", request.bench), ("picks", request.picks))
+    return flight_command("ballbench listen FILES", request.flight, own, files, request.seed)

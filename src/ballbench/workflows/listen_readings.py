@@ -11,14 +11,12 @@ from ballbench.findings.bouncing.results import BounceDrop, BounceFindings, Boun
 from ballbench.quantities.rounding import format_value
 from ballbench.records.bench_text import WrittenInstrument, instruments_toml, surroundings_toml
 from ballbench.records.picks import Pick, picks_csv
-from ballbench.records.tables_out import csv_text
+from ballbench.workflows.readings_written import Row, Turns, readings_text
 
-__all__ = ["READING_COLUMNS", "bounce_bench", "bounce_picks", "bounce_readings"]
+__all__ = ["bounce_bench", "bounce_picks", "bounce_readings"]
 
-READING_COLUMNS = ("product", "ball", "quantity", "value", "unit", "repeat", "instrument", "note")
 _REBOUND, _RESTITUTION = "sound of drops, rebound", "sound of drops, restitution"
 _FINE = {"rebound": 3, "bounce_restitution": 5}
-_INVENTED = "Invented data, for demonstration"
 
 
 def bounce_readings(found: BounceFindings, *, fine: bool = False) -> str:
@@ -39,17 +37,15 @@ def bounce_readings(found: BounceFindings, *, fine: bool = False) -> str:
         CSV, two rows a drop where the drop height is known: the rebound from it, mm, and the restitution at the first
         impact. Each names the recording and its digest. A drop that was left out is a spoiled attempt.
     """
-    rows: list[tuple[str, ...]] = []
-    counts: dict[tuple[str, str], int] = {}
+    rows: list[Row] = []
+    turns = Turns()
     for recording in found.recordings:
         for drop in recording.drops:
-            key = (recording.product, recording.ball)
-            counts[key] = counts.get(key, 0) + 1
-            rows += _rows(recording, drop, counts[key], fine=fine)
-    return csv_text(READING_COLUMNS, rows, _INVENTED if found.invented else "")
+            rows += _rows(recording, drop, turns.next(recording.product, recording.ball), fine=fine)
+    return readings_text(rows, invented=found.invented)
 
 
-def _rows(recording: BounceRecording, drop: BounceDrop, repeat: int, *, fine: bool) -> Iterator[tuple[str, ...]]:
+def _rows(recording: BounceRecording, drop: BounceDrop, repeat: int, *, fine: bool) -> Iterator[Row]:
     note = f"drop {drop.number} of {recording.file}, {recording.digest}"
     if recording.by_hand:
         note += ", impacts picked by hand"

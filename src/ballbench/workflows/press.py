@@ -10,12 +10,13 @@ from ballbench.findings.pressing.clauses import clauses_of, press_clauses
 from ballbench.findings.pressing.groups import pairs_of, press_products, pressed
 from ballbench.findings.pressing.results import PressFindings
 from ballbench.findings.pressing.words import assumed, press_sentences, unit_notes
-from ballbench.records import Bench, read_bench
+from ballbench.records import Bench
 from ballbench.records.fault_list import FaultList
 from ballbench.records.press_log import PressLog, read_press_log
 from ballbench.records.readings import SAYS_INVENTED
-from ballbench.specs import Requirement, find_requirement
+from ballbench.specs import Requirement
 from ballbench.workflows.requirement_text import requirement_of
+from ballbench.workflows.rule_and_bench import named, rule_and_bench
 from ballbench.workflows.typed_table import typed_table
 
 __all__ = ["PRESS_CAUTIONS", "PressRequest", "press", "press_typed"]
@@ -74,9 +75,7 @@ def press(request: PressRequest) -> PressFindings:
     BadInput
         A file or the requirement cannot be used.
     """
-    requirement = find_requirement(request.spec) if request.spec is not None else None
-    declared = {clause.quantity: clause.base_unit for clause in requirement.clauses} if requirement else {}
-    bench = read_bench(request.bench, declared) if request.bench is not None else Bench()
+    requirement, bench = rule_and_bench(request.spec, request.bench)
     log, faults = read_press_log(request.readings)
     return _found(log, faults, requirement, bench, accept_unverified=request.accept_unverified)
 
@@ -115,8 +114,7 @@ def _found(
         notes.append(f"{requirement.title} says nothing of deformation or hardness in millimetres")
     tested = any(not clause.reason for clause in clauses)
     return PressFindings(
-        products, pairs, clauses, requirement.id if requirement else "", requirement.title if requirement else "",
-        requirement.digest if requirement else "", len(log.rows), log.digest, SAYS_INVENTED in log.notes,
+        products, pairs, clauses, *named(requirement), len(log.rows), log.digest, SAYS_INVENTED in log.notes,
         sentences=press_sentences(products, pairs, clauses),
         assumptions=assumed(unsaid=tested and any(row.u is None for row in log.rows)),
         cautions=_cautions(requirement),

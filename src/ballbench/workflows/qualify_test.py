@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from ballbench.errors import BadInput, BadRequest, Fault
@@ -18,6 +18,7 @@ from ballbench.workflows.bench_requests import Sent
 from ballbench.workflows.blind import is_hidden, refuse_while_hidden
 from ballbench.workflows.exchange import export_tables
 from ballbench.workflows.how_far import how_far
+from ballbench.workflows.left_of_plan import left_of_plan
 from ballbench.workflows.qualified import as_qualified
 from ballbench.workflows.qualify import QualifyRequest, bench_entry, qualify
 from ballbench.workflows.sending import digest_of, refuse, sent_faults, who
@@ -95,7 +96,8 @@ def keep_qualification(notebook: Notebook, test_id: int, request: Keep) -> Reply
     Returns
     -------
     dict
-        ``status`` ``kept`` with the ``qualification``: its number, instrument, entry and sentence.
+        ``status`` ``kept`` with the ``qualification``: its number, instrument, entry and sentence; ``left`` says what
+        of the test's plan was not taken.
 
     Raises
     ------
@@ -111,7 +113,8 @@ def keep_qualification(notebook: Notebook, test_id: int, request: Keep) -> Reply
         row = {**named, "entry": entry, "sentence": found.sentence, **who(request, test_id)}
         number = write_qualification(tx, row)
         told = {name: row[name] for name in ("name", "quantity", "entry", "sentence", "by", "at")}
-        return {"status": "kept", "qualification": {"id": number, "test": test_id, **told}}
+        left = asdict(left_of_plan(tx, ball_test_of(tx, test_id)))
+        return {"status": "kept", "qualification": {"id": number, "test": test_id, **told}, "left": left}
 
     return notebook.submit(request.key, test_id, "qualification kept", request.client, work, digest_of(request))
 

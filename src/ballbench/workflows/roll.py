@@ -14,13 +14,14 @@ from ballbench.findings.rolling.spot_words import spot_assumed, spot_notes, spot
 from ballbench.findings.rolling.spots import spot_balls
 from ballbench.findings.rolling.turnings import leans_of, noise_of, turnings_of
 from ballbench.findings.rolling.words import assumed, noise_sentence, roll_notes, roll_sentences
-from ballbench.records import Bench, read_bench
+from ballbench.records import Bench
 from ballbench.records.importers.named_table import read_named_table
 from ballbench.records.readings import SAYS_INVENTED
 from ballbench.records.roll_log import ROLL_COLUMNS, RollLog, read_roll_log
 from ballbench.records.spot_log import SPOT_COLUMNS, SpotLog, read_spot_log
-from ballbench.specs import Requirement, find_requirement
+from ballbench.specs import Requirement
 from ballbench.workflows.requirement_text import requirement_of
+from ballbench.workflows.rule_and_bench import named, rule_and_bench
 from ballbench.workflows.typed_table import typed_table
 
 __all__ = ["RAMP_CAUTIONS", "SPOT_CAUTIONS", "RollRequest", "roll", "roll_typed"]
@@ -82,9 +83,7 @@ def roll(request: RollRequest) -> RollFindings:
     BadInput
         A file or the requirement cannot be used.
     """
-    requirement = find_requirement(request.spec) if request.spec is not None else None
-    declared = {clause.quantity: clause.base_unit for clause in requirement.clauses} if requirement else {}
-    bench = read_bench(request.bench, declared) if request.bench is not None else Bench()
+    requirement, bench = rule_and_bench(request.spec, request.bench)
     return _found(request.log, requirement, bench, accept_unverified=request.accept_unverified)
 
 
@@ -143,7 +142,7 @@ def _of_ramp(log: RollLog, requirement: Requirement | None, bench: Bench, *, acc
         one_size=len({ramp.diameter for ramp in ramps}) == 1,
     )  # fmt: skip
     return RollFindings(
-        products, pairs, clauses, leans, noise, (), *_named(requirement), len(log.rows), log.digest,
+        products, pairs, clauses, leans, noise, (), *named(requirement), len(log.rows), log.digest,
         SAYS_INVENTED in log.notes, accept_unverified,
         sentences=roll_sentences(products, pairs, leans, clauses), assumptions=taken,
         cautions=(*RAMP_CAUTIONS, *cautions_for(requirement, ["veer"])), notes=tuple(notes),
@@ -159,11 +158,7 @@ def _of_spots(log: SpotLog, requirement: Requirement | None) -> RollFindings:
         notes.append("counts of spots are held against no requirement here: its clauses on veer need a ramp")
     floated = any(ball.test == "float" for ball in balls)
     return RollFindings(
-        (), (), (), (), None, balls, *_named(requirement), len(log.rows), log.digest, SAYS_INVENTED in log.notes,
+        (), (), (), (), None, balls, *named(requirement), len(log.rows), log.digest, SAYS_INVENTED in log.notes,
         sentences=spot_sentences(balls), assumptions=spot_assumed(balls),
         cautions=(*(SPOT_CAUTIONS if floated else ()), *cautions_for(requirement, [])), notes=tuple(notes),
     )  # fmt: skip
-
-
-def _named(requirement: Requirement | None) -> tuple[str, str, str]:
-    return ("", "", "") if requirement is None else (requirement.id, requirement.title, requirement.digest)

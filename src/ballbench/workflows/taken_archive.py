@@ -23,7 +23,8 @@ from typing import Any
 from ballbench.errors import BadRequest, Fault
 from ballbench.records.cells import unguarded
 from ballbench.records.importers.named_table import read_named_table
-from ballbench.workflows.recording_list import PICKS, RECORDING_COLUMNS, RECORDINGS, SUMS, WORKED_OUT
+from ballbench.workflows.recorded.marks import mark_faults
+from ballbench.workflows.recording_list import MARKS, PICKS, RECORDING_COLUMNS, RECORDINGS, SUMS, WORKED_OUT
 
 __all__ = ["METHODS", "MOST_BYTES", "PackedRecording", "Unpacked", "unpacked"]
 
@@ -36,7 +37,7 @@ MOST_TEXT = 64 * 1024 * 1024
 """As many bytes as a file that is sent to the bench alone (own choice)."""
 MOST_ENTRIES = 5_000
 _TABLES = ("readings.csv", "corrections.csv", "balls.csv", "bench.toml", "requirement.toml", "test.toml", RECORDINGS)
-_IDLE = ("checks.csv", "readings.xlsx", PICKS)
+_IDLE = ("checks.csv", "readings.xlsx", PICKS, MARKS)
 """What an archive may hold and a test is not made of: it is written anew, or stays with the original."""
 _NEEDED = ("readings.csv", "requirement.toml")
 _RECORDING = re.compile(r"recordings/(?P<digest>[0-9a-f]{64})(\.[a-z0-9]{1,8})?")
@@ -198,11 +199,20 @@ def _check_worked(lines: Sequence[Mapping[str, Any]]) -> None:
                 words = "an object" if kind is dict else "a list"
                 faults.append(Fault(f"{where}{name}", ascii(str(row[name])[:40]), f"{words} as JSON",
                                     "hand the test out again, or empty the column method"))  # fmt: skip
+        if row["method"] == "watch":
+            faults += _mark_faults(str(row["picks"]), f"{where}picks")
         if not any(row[name] for name in ("product", "ball", "quantity")):
             faults.append(Fault(f"{where}method", "a method for no reading", "a line that names its reading",
                                 "name the reading, or empty the column"))  # fmt: skip
     if faults:
         raise BadRequest(faults[:50], max(len(faults) - 50, 0))
+
+
+def _mark_faults(text: str, where: str) -> list[Fault]:
+    """Say what is wrong with the marks of a film; none is a film that nobody marked."""
+    marks = json.loads(text) if _is_json(text, list) else []
+    todo = "hand the test out again, or empty the column method"
+    return [Fault(where, one.found, one.allowed, todo) for one in (mark_faults(marks) if marks else ())]
 
 
 def _is_json(text: str, kind: type) -> bool:

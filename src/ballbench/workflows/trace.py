@@ -34,7 +34,8 @@ from ballbench.records.media.said_invented import calls_itself_invented
 from ballbench.records.media.small_picture import small_jpeg
 from ballbench.specs import Requirement, find_requirement
 from ballbench.workflows.linear_algebra import one_thread_each
-from ballbench.workflows.listen_names import names_note, whose
+from ballbench.workflows.recording_files import names_note, whose
+from ballbench.workflows.rule_and_bench import named
 from ballbench.workflows.trace_stated import Stated, stated
 
 __all__ = ["TRACE_CAUTIONS", "TraceRequest", "trace"]
@@ -139,8 +140,7 @@ def trace(request: TraceRequest, progress: Progress | None = None) -> OutlineFin
         notes.append("One diameter was given for several balls: each is taken to have it")
     found = OutlineFindings(
         tuple(photos), balls, separation, clauses, request.cutoff, "mm" if said.in_mm else "px",
-        requirement.id if requirement else "", requirement.title if requirement else "",
-        requirement.digest if requirement else "", request.seed, _options(request),
+        *named(requirement), request.seed, _options(request),
         invented=any(calls_itself_invented(file) for file in request.files), notes=tuple(notes),
         cautions=(*TRACE_CAUTIONS, *cautions_for(requirement, ["outline_form"])),
     )  # fmt: skip

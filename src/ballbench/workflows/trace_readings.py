@@ -7,11 +7,10 @@ from collections.abc import Iterator
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.tracing.results import OutlineFindings, PhotoOutline
 from ballbench.quantities.rounding import decimals_of, format_value
-from ballbench.records.tables_out import csv_text
+from ballbench.workflows.readings_written import Row, Turns, readings_text
 
-__all__ = ["READING_COLUMNS", "outline_readings"]
+__all__ = ["outline_readings"]
 
-READING_COLUMNS = ("product", "ball", "quantity", "value", "unit", "repeat", "instrument", "note")
 _INSTRUMENT = "photograph of the outline"
 _KIND = "minimum circumscribed"
 """Published limits of the form of an outline are radial from a circumscribed sphere."""
@@ -39,16 +38,14 @@ def outline_readings(found: OutlineFindings) -> str:
     if found.unit != "mm":
         todo = "say --scale or --diameter"
         raise BadRequest(Fault("option --readings", "outlines in pixels", "outlines with a scale", todo))
-    rows: list[tuple[str, ...]] = []
-    counts: dict[tuple[str, str], int] = {}
+    rows: list[Row] = []
+    turns = Turns()
     for photo in found.read:
-        key = (photo.product, photo.ball)
-        counts[key] = counts.get(key, 0) + 1
-        rows += _rows(photo, counts[key], found.cutoff)
-    return csv_text(READING_COLUMNS, rows, "")
+        rows += _rows(photo, turns.next(photo.product, photo.ball), found.cutoff)
+    return readings_text(rows, invented=found.invented)
 
 
-def _rows(photo: PhotoOutline, repeat: int, cutoff: float) -> Iterator[tuple[str, ...]]:
+def _rows(photo: PhotoOutline, repeat: int, cutoff: float) -> Iterator[Row]:
     note = f"{photo.file}, {photo.digest}"
     form = next(one for one in photo.forms if one.kind == _KIND)
     value = format_value(form.value, max(decimals_of(form.u), 0))

@@ -10,7 +10,7 @@ from ballbench.errors import BadRequest, Fault
 from ballbench.findings.tracing.forms import SizeKnown
 from ballbench.form.roundness_filter import CUTOFFS
 from ballbench.quantities.uncertain import Uncertain
-from ballbench.workflows.listen_stated import stated_quantity
+from ballbench.workflows.stated_quantities import stated_quantity
 
 __all__ = ["MOST_PHOTOS", "Stated", "stated"]
 

@@ -19,6 +19,7 @@ from ballbench.records.readings import SAYS_INVENTED
 from ballbench.records.vee_readings import VeeReadings, read_vee_readings
 from ballbench.specs import Requirement, find_requirement
 from ballbench.workflows.requirement_text import requirement_of
+from ballbench.workflows.rule_and_bench import named
 from ballbench.workflows.typed_table import typed_table
 
 __all__ = ["VEE_CAUTIONS", "VeeRequest", "vee", "vee_typed"]
@@ -122,8 +123,8 @@ def _found(readings: VeeReadings, lobes: int, requirement: Requirement | None, s
     if requirement is not None and not clauses:
         notes.append(f"{requirement.title} has no limit of form that a vee could be held against")
     found = VeeFindings(
-        products, clauses, lobes, requirement.id if requirement else "", requirement.title if requirement else "",
-        requirement.digest if requirement else "", len(rows), readings.digest, seed, SAYS_INVENTED in readings.notes,
+        products, clauses, lobes, *named(requirement), len(rows), readings.digest, seed,
+        SAYS_INVENTED in readings.notes,
         sentences=vee_sentences(products, clauses), notes=(ODD_LOBES, *notes),
         cautions=(*VEE_CAUTIONS, *cautions_for(requirement, ["outline_form"])),
     )  # fmt: skip

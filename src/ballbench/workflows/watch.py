@@ -9,21 +9,24 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ballbench.errors import BadRecording, BadRequest, Fault
-from ballbench.findings.bouncing.balls import BallDraws, HeardDrop, ball_bounces
-from ballbench.findings.bouncing.clauses import bounce_clauses, clauses_of
+from ballbench.findings.bouncing.balls import HeardDrop, ball_bounces
+from ballbench.findings.bouncing.clauses import bounce_clauses
 from ballbench.findings.bouncing.results import BounceClause
 from ballbench.findings.bouncing.words import settings_words
 from ballbench.findings.cautions import cautions_for
 from ballbench.findings.watching.reading import read_drop
 from ballbench.findings.watching.results import DropFindings, FilmedClip
 from ballbench.findings.watching.words import METHOD_WORDS, drop_sentences
-from ballbench.records import Bench, read_bench
 from ballbench.records.clip_marks import ClipMarks, read_marks
 from ballbench.records.media.said_invented import calls_itself_invented
 from ballbench.records.readings import SAYS_INVENTED
-from ballbench.specs import Requirement, find_requirement
-from ballbench.workflows.listen_names import names_note, whose
-from ballbench.workflows.listen_settings import FlightWords, Prepared, settings_of
+from ballbench.specs import Requirement
+from ballbench.workflows.flight_clauses import flight_clauses
+from ballbench.workflows.flight_command import flight_command
+from ballbench.workflows.flight_settings import Prepared, settings_of
+from ballbench.workflows.flight_words import FlightWords
+from ballbench.workflows.recording_files import by_hand_notes, file_faults, names_note, refusal, whose
+from ballbench.workflows.rule_and_bench import named, rule_and_bench
 
 __all__ = ["WATCH_CAUTIONS", "WatchRequest", "watch"]
 
@@ -32,7 +35,6 @@ WATCH_CAUTIONS = (
 )
 _NOT_ASKED = "The drop height is known to"
 """How an assumption begins that is none here: what the ball fell from is measured."""
-_MOST_FILES = 500
 _RULER = re.compile(r"^\s*(\d+(?:\.\d+)?)\s*(mm|cm|um|µm)\s*/\s*(\d+(?:\.\d+)?)?\s*(?:px|pixels?)\s*$")
 _LENGTHS = {"mm": 1.0, "cm": 10.0, "um": 1e-3, "µm": 1e-3}
 
@@ -45,11 +47,9 @@ class WatchRequest:
     ----------
     files : tuple of Path
         Clips, a drop of one ball in each.
-    ball : str
-        Diameter and mass, ``"40 mm, 2.7 g"``.
-    drop_height : str
-        From the ball's underside to the plate, ``"305 mm"``; empty: that of the bench file, or not known. It is not
-        needed for the rebound; with it the rebound is carried to it, and a requirement can be looked at.
+    flight : FlightWords
+        What is said of ball, drop and place. The drop height is not needed for the rebound; with it, here or in the
+        bench file, the rebound is carried to it, and a requirement can be looked at.
     ruler : str
         Size of a pixel of the clip in the plane of the fall, ``"0.85 mm/px"`` or ``"300 mm/412 px"``; a check.
     spec : str or None
@@ -60,14 +60,6 @@ class WatchRequest:
         Places of the ball that a person put, in place of those that were found.
     seed : int
         Of the simulation of uncertainty.
-    contact_time, drag, temperature, pressure, humidity : str
-        Where they are known; with limits behind ± where wanted.
-    latitude, altitude : float or None
-        Of the place, degrees and m.
-    true_mass : bool
-        The mass is without the air's buoyancy, not what a balance shows.
-    surface : str
-        What the balls fell on; else what the bench file says.
     names : str
         How the files' names say product and ball.
     accept_unverified : bool
@@ -77,22 +69,12 @@ class WatchRequest:
     """
 
     files: tuple[Path, ...]
-    ball: str
-    drop_height: str = ""
+    flight: FlightWords
     ruler: str = ""
     spec: str | None = None
     bench: Path | None = None
     marks: Path | None = None
     seed: int = 1
-    contact_time: str = ""
-    drag: str = ""
-    temperature: str = ""
-    pressure: str = ""
-    humidity: str = ""
-    latitude: float | None = None
-    altitude: float | None = None
-    true_mass: bool = False
-    surface: str = ""
     names: str = ""
     accept_unverified: bool = False
     whose: tuple[tuple[str, str], ...] = ()
@@ -117,12 +99,10 @@ def watch(request: WatchRequest) -> DropFindings:
         The request, the bench file, the marks or the requirement cannot be used.
     """
     ruler = _check(request)
-    requirement = find_requirement(request.spec) if request.spec is not None else None
-    declared = {clause.quantity: clause.base_unit for clause in requirement.clauses} if requirement else {}
-    bench = read_bench(request.bench, declared) if request.bench is not None else Bench()
+    requirement, bench = rule_and_bench(request.spec, request.bench)
     marks = read_marks(request.marks) if request.marks is not None else ClipMarks("", ())
     owners = request.whose or whose(request.files, request.names)
-    prepared = settings_of(_flight_words(request), bench)
+    prepared = settings_of(request.flight, bench)
     clips: list[FilmedClip] = []
     balls: dict[tuple[str, str], list[HeardDrop]] = {}
     left_out: dict[tuple[str, str], int] = {}
@@ -132,12 +112,14 @@ def watch(request: WatchRequest) -> DropFindings:
         balls.setdefault(owner, []).extend([drop] if drop is not None else [])
         left_out[owner] = left_out.get(owner, 0) + (drop is None)
     bounces, draws = ball_bounces(balls, left_out, request.seed)
-    clauses = () if requirement is None else _clauses(request, requirement, bench, draws, prepared)
+    if prepared.settings.drop_height is None:  # measured, and nobody's word for the height of the requirement
+        draws = tuple(replace(one, rebound=None) for one in draws)
+    clauses = flight_clauses(
+        requirement, draws, request.flight, prepared, bench, accept_unverified=request.accept_unverified
+    )
     said = [text for text in prepared.assumptions if not text.startswith(_NOT_ASKED)]
     found = DropFindings(
-        tuple(clips), bounces, clauses, prepared.settings, ruler, request.seed,
-        requirement.id if requirement else "", requirement.title if requirement else "",
-        requirement.digest if requirement else "", marks.digest,
+        tuple(clips), bounces, clauses, prepared.settings, ruler, request.seed, *named(requirement), marks.digest,
         assumptions=(*METHOD_WORDS, *settings_words(prepared.settings), *said),
         cautions=(*cautions_for(requirement, ["rebound"])[:-2], *WATCH_CAUTIONS, *cautions_for(None, [])),
         notes=tuple(_notes(request, owners, clips, marks, requirement, clauses)), command=_command(request),
@@ -148,16 +130,7 @@ def watch(request: WatchRequest) -> DropFindings:
 
 def _check(request: WatchRequest) -> float:
     """Refuse what cannot be asked; give the ruler's scale, mm a pixel, NaN where there is none."""
-    faults = []
-    if not request.files:
-        faults.append(Fault("watch", "no file", "clips of drops", "name one, such as Curlew_07.mp4"))
-    if len(request.files) > _MOST_FILES:
-        faults.append(Fault("watch", f"{len(request.files)} files", f"{_MOST_FILES} at most", "name fewer at a time"))
-    if request.seed < 0:
-        faults.append(Fault("option --seed", str(request.seed), "a number from 0 up", "change it"))
-    names = [str(file) for file in request.files]
-    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
-    faults += [Fault(name, "the same file twice", "each clip once", "name it once") for name in twice]
+    faults = file_faults("watch", request.files, request.seed, "clips of drops", "each clip", "Curlew_07.mp4")
     ruler = math.nan
     if request.ruler.strip():
         match = _RULER.match(request.ruler)
@@ -169,13 +142,6 @@ def _check(request: WatchRequest) -> float:
     if faults:
         raise BadRequest(faults)
     return ruler
-
-
-def _flight_words(request: WatchRequest) -> FlightWords:
-    return FlightWords(
-        request.ball, request.drop_height, request.contact_time, request.drag, request.temperature, request.pressure,
-        request.humidity, request.latitude, request.altitude, request.true_mass,
-    )  # fmt: skip
 
 
 def _clip(
@@ -196,30 +162,9 @@ def _clip(
         )
         track = track_ball(clip, own)
     except BadRecording as refused:
-        return replace(begun, refused=_refusal(refused)), None
+        return replace(begun, refused=refusal(refused)), None
     read = read_drop(begun, track, prepared.settings, prepared.viscosity, clip.shrunk, ruler, seed)
     return read.clip, read.drop
-
-
-def _refusal(refused: BadRecording) -> str:
-    return "; ".join(f"{fault.found} (allowed: {fault.allowed}); {fault.todo}" for fault in refused.faults)
-
-
-def _clauses(
-    request: WatchRequest, requirement: Requirement, bench: Bench, draws: Sequence[BallDraws], prepared: Prepared
-) -> tuple[BounceClause, ...]:
-    height = prepared.settings.drop_height
-    facts = {} if height is None else {"drop_height": f"{height.value!r} mm"}
-    facts |= {name: text.strip() for name, text in (("surface", request.surface),) if text.strip()}
-    facts |= {"temperature": request.temperature} if request.temperature.strip() else {}
-    if height is None:  # what it fell from was measured, and is nobody's word for the height of the requirement
-        draws = [replace(one, rebound=None) for one in draws]
-    return tuple(
-        clauses_of(
-            draws, bounce_clauses(requirement.clauses), bench, facts, prepared.settings.diameter.value,
-            accept_unverified=request.accept_unverified,
-        )
-    )  # fmt: skip
 
 
 def _notes(
@@ -231,11 +176,8 @@ def _notes(
     clauses: Sequence[BounceClause],
 ) -> list[str]:
     notes = [] if request.whose else [names_note(request.files, owners, request.names)]
-    notes += [note for note in marks.notes if note != SAYS_INVENTED]
     known = {text for clip in clips for text in (clip.file, clip.digest)}
-    unused = [name for name in marks.files() if name not in known]
-    if unused:
-        notes.append(f"{marks.where} has marks of {', '.join(unused[:5])}, which was not given")
+    notes += by_hand_notes(marks, known, "marks")
     if requirement is not None and not clauses:
         notes.append(
             "no clip could be held against the requirement"
@@ -248,18 +190,6 @@ def _notes(
 
 
 def _command(request: WatchRequest) -> str:
-    """Give the options that rebuild the result."""
-    parts = ["ballbench watch CLIPS", f'--ball "{request.ball}"']
-    for option, text in (
-        ("drop-height", request.drop_height), ("ruler", request.ruler), ("contact-time", request.contact_time),
-        ("drag", request.drag), ("temperature", request.temperature), ("pressure", request.pressure),
-        ("humidity", request.humidity), ("surface", request.surface), ("names", request.names),
-        ("spec", request.spec or ""),
-    ):  # fmt: skip
-        parts += [f'--{option} "{text}"'] if text.strip() else []
-    parts += [f"--latitude {request.latitude:g}"] if request.latitude is not None else []
-    parts += [f"--altitude {request.altitude:g}"] if request.altitude is not None else []
-    parts += ["--true-mass"] if request.true_mass else []
-    parts += ["--bench BENCH"] if request.bench is not None else []
-    parts += ["--marks MARKS"] if request.marks is not None else []
-    return " ".join([*parts, f"--seed {request.seed}"])
+    own = (("ruler", request.ruler), ("names", request.names), ("spec", request.spec or ""))
+    files = (("bench", request.bench), ("marks", request.marks))
+    return flight_command("ballbench watch CLIPS", request.flight, own, files, request.seed)

@@ -7,13 +7,11 @@ from collections.abc import Iterator
 
 from ballbench.findings.watching.results import DropFindings, FilmedClip
 from ballbench.quantities.rounding import format_value
-from ballbench.records.tables_out import csv_text
+from ballbench.workflows.readings_written import Row, Turns, readings_text
 
-__all__ = ["READING_COLUMNS", "drop_readings"]
+__all__ = ["drop_readings"]
 
-READING_COLUMNS = ("product", "ball", "quantity", "value", "unit", "repeat", "instrument", "note")
 _REBOUND, _RESTITUTION = "film of drops, rebound", "film of drops, restitution"
-_INVENTED = "Invented data, for demonstration"
 
 
 def drop_readings(found: DropFindings) -> str:
@@ -32,16 +30,14 @@ def drop_readings(found: DropFindings) -> str:
         granted without a bench file is about right. A clip that was refused, or whose ball fell from another height
         than was said, is a spoiled attempt.
     """
-    rows: list[tuple[str, ...]] = []
-    counts: dict[tuple[str, str], int] = {}
+    rows: list[Row] = []
+    turns, carried = Turns(), found.settings.drop_height is not None
     for clip in found.clips:
-        key = (clip.product, clip.ball)
-        counts[key] = counts.get(key, 0) + 1
-        rows += _rows(clip, counts[key], carried=found.settings.drop_height is not None)
-    return csv_text(READING_COLUMNS, rows, _INVENTED if found.invented else "")
+        rows += _rows(clip, turns.next(clip.product, clip.ball), carried=carried)
+    return readings_text(rows, invented=found.invented)
 
 
-def _rows(clip: FilmedClip, repeat: int, *, carried: bool) -> Iterator[tuple[str, ...]]:
+def _rows(clip: FilmedClip, repeat: int, *, carried: bool) -> Iterator[Row]:
     note = f"{clip.file}, {clip.digest}" if clip.digest else clip.file
     if clip.by_hand:
         note += f", {clip.by_hand} places put by hand"

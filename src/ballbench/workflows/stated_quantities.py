@@ -1,4 +1,4 @@
-"""What is said of a drop in words: ``"305 mm"``, ``"305 ± 1 mm"``, ``"40 mm, 2.7 g"``, with how well it is known."""
+"""Quantities said in words: ``"305 mm"``, ``"305 ± 1 mm"``, ``"40 mm, 2.7 g"``, with how well it is known."""
 
 from __future__ import annotations
 

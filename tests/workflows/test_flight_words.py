@@ -8,9 +8,10 @@ import pytest
 from ballbench.errors import BadRequest, Fault
 from ballbench.quantities.uncertain import Uncertain
 from ballbench.records import Bench, Temperature
-from ballbench.workflows.listen_names import names_note, whose
-from ballbench.workflows.listen_settings import FlightWords, settings_of
-from ballbench.workflows.listen_stated import decimals_u, stated_ball, stated_quantity, stated_temperature
+from ballbench.workflows.flight_settings import settings_of
+from ballbench.workflows.flight_words import FlightWords
+from ballbench.workflows.recording_files import names_note, whose
+from ballbench.workflows.stated_quantities import decimals_u, stated_ball, stated_quantity, stated_temperature
 
 ROOT3 = math.sqrt(3.0)
 

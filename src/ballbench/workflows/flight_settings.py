@@ -21,9 +21,10 @@ from ballbench.physics.sphere_drag import flight_drag
 from ballbench.physics.vertical_flight import Faller
 from ballbench.quantities.uncertain import Uncertain
 from ballbench.records import Bench
-from ballbench.workflows.listen_stated import stated_ball, stated_quantity, stated_temperature
+from ballbench.workflows.flight_words import FlightWords
+from ballbench.workflows.stated_quantities import stated_ball, stated_quantity, stated_temperature
 
-__all__ = ["DRAG_U", "FlightWords", "Prepared", "settings_of", "true_mass"]
+__all__ = ["DRAG_U", "Prepared", "settings_of", "true_mass"]
 
 DRAG_U = 0.10
 """Relative standard uncertainty of the drag coefficient where none is stated (own choice): correlations for smooth
@@ -42,36 +43,6 @@ _COARSEST = 5.0
 """An input that is known less well than to a fifth says nothing here (own choice)."""
 
 Read = TypeVar("Read")
-
-
-@dataclass(frozen=True, slots=True)
-class FlightWords:
-    """What a person says of ball, drop and place, as text; empty: not said.
-
-    Parameters
-    ----------
-    ball : str
-        Diameter and mass.
-    drop_height : str
-        From the ball's underside to the plate.
-    contact_time, drag, temperature, pressure, humidity : str
-        As `ballbench.workflows.listen_stated` reads them.
-    latitude, altitude : float or None
-        Of the place: degrees, m.
-    true_mass : bool
-        The mass is without the air's buoyancy, not what a balance shows.
-    """
-
-    ball: str
-    drop_height: str = ""
-    contact_time: str = ""
-    drag: str = ""
-    temperature: str = ""
-    pressure: str = ""
-    humidity: str = ""
-    latitude: float | None = None
-    altitude: float | None = None
-    true_mass: bool = False
 
 
 @dataclass(frozen=True, slots=True)
