@@ -87,10 +87,7 @@ def camera_notes(view: View, radius: float, shape: tuple[int, ...]) -> tuple[str
     oval, _ = oval_left(view, radius, shape)
     camera = view.camera
     if camera is None:
-        notes.append(
-            "The lens is not known: neither perspective nor the lens's bend is taken out, and the outline is that of "
-            "the silhouette, which is a little larger than the ball."
-        )
+        notes.append("The lens is not known: neither its bend nor the oval of a ball beside its axis is taken out.")
     elif not camera.bend_known:
         notes.append("The lens's bend is not known, only bounded; a camera file takes it out.")
     if oval > _WORTH_SAYING:

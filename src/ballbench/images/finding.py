@@ -243,7 +243,10 @@ def _edge_notes(limb: _Limb, kept: NDArray[np.bool_], beyond: NDArray[np.bool_],
         notes.append(f"{words}; the widest gap is {gap:.1f} degrees, filled in smoothly.")
     if beyond.any():
         at = round(math.degrees(float(angles(kept.size)[int(np.flatnonzero(beyond)[beyond.sum() // 2])])))
-        notes.append(f"A deep dent or high bump is at {at} degrees: its points are known to {FOLLOWED_U:g} pixel each.")
+        notes.append(
+            f"A deep dent is at {at} degrees: its points are known to {FOLLOWED_U:g} pixel each. A highlight or print "
+            "as light as the background looks the same: look there."
+        )
     elif odd:
         notes.append(f"A bump or dent of more than two degrees stands out at {odd} degrees; it is kept.")
     most = float(fit.clipped.max())
