@@ -17,7 +17,7 @@ from ballbench.findings.watching.checks import Scales, gross_check, notes_of, sc
 from ballbench.findings.watching.results import FilmedClip, FilmedImpact, Seen
 from ballbench.physics.drop_fit import CHANGING, SCATTER, DropFit, Told, fit_drop
 from ballbench.physics.drop_model import AIR, CAUSES, CONTACT, DRAG, GRAVITY, DropPriors
-from ballbench.physics.sphere_drag import HIGHEST_REYNOLDS, flight_drag
+from ballbench.physics.sphere_drag import FLIGHT_SHARE, HIGHEST_REYNOLDS, flight_drag
 from ballbench.physics.vertical_flight import Faller
 from ballbench.quantities.uncertain import Uncertain, coverage_factor
 from ballbench.signals.track import Track
@@ -51,7 +51,10 @@ _DISTANCE, _DISTANCE_U = 4.0, 0.5
 _DRAG_TOLD, _DRAG_TOLD_U = 0.05, 0.08
 """By what share drag is larger than the bend of a way says, and SD: the bend goes with the change of drag with speed,
 which is less by half the power by which the coefficient falls; for a smooth sphere that power is 0.24 at a Reynolds
-number of 1000, 0.05 at 3000, about 0 at 5000 (`sphere_drag`; own choice from it)."""
+number of 1000, 0.05 at 3000, about 0 at 5000, and -0.1 at 10 000 (`sphere_drag`; own choice from it)."""
+_TOLD_RIGHT = (5000.0, 8000.0)
+"""Reynolds numbers, at `FLIGHT_SHARE` of the speed, up to which the share holds and from which on it is none: by
+integrating falls and rebounds of spheres whose drag follows that curve (own choice)."""
 _LENS_U = 0.005
 """SD of the share by which a phone's lens, corrected by the phone, still moves the picture's edge (own choice)."""
 _FEWEST_BREADTHS = 8
@@ -183,9 +186,14 @@ def _priors(track: Track, settings: BounceSettings, viscosity: float) -> DropPri
         faller, max(relative, _LEAST_DRAG_U), max(settings.gravity.u, 1e-5), settings.contact.value,
         max(settings.contact.u, 1e-6), _TILT_SHARE / fall, _ROWS_SHARE * track.pace / _rows_of(track), _LENS_U,
         _SMEAR_SHARE * track.pace, _AXIS_SHARE * _rows_of(track), _DISTANCE * fall, _DISTANCE_U,
-        air_u=displaced, drag_told=_DRAG_TOLD,
-        drag_told_u=_DRAG_TOLD_U,
+        air_u=displaced, drag_told=_told_less(FLIGHT_SHARE * speed * diameter / toughness), drag_told_u=_DRAG_TOLD_U,
     )  # fmt: skip
+
+
+def _told_less(reynolds: float) -> float:
+    """Give by what share drag is larger than the bend of a way says, at a Reynolds number."""
+    low, high = map(math.log, _TOLD_RIGHT)
+    return _DRAG_TOLD * float(np.clip((high - math.log(max(reynolds, 1.0))) / (high - low), 0.0, 1.0))
 
 
 def _breadths(

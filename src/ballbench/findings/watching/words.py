@@ -34,7 +34,8 @@ def drop_sentences(found: DropFindings) -> tuple[str, ...]:
     """Give one sentence a ball, then one a clause, then what was refused."""
     balls = [_ball_sentence(ball, found) for ball in found.balls]
     if not balls:
-        balls = ["No clip tells how a ball rebounds."]
+        seen = any(not one.refused for one in found.clips)
+        balls = ["No clip counts for its ball; why stands with each." if seen else "No clip tells how a ball rebounds."]
     clauses = [clause_sentence(clause) for clause in found.clauses]
     refused = [refused_sentence(one) for one in found.clips if one.refused]
     return (*balls, *clauses, *refused)
