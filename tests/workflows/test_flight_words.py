@@ -10,7 +10,7 @@ from ballbench.quantities.uncertain import Uncertain
 from ballbench.records import Bench, Temperature
 from ballbench.workflows.flight_settings import settings_of
 from ballbench.workflows.flight_words import FlightWords
-from ballbench.workflows.recording_files import names_note, whose
+from ballbench.workflows.recording_files import names_notes, whose
 from ballbench.workflows.stated_quantities import decimals_u, stated_ball, stated_quantity, stated_temperature
 
 ROOT3 = math.sqrt(3.0)
@@ -85,9 +85,31 @@ def test_names_of_files_say_whose_drops_they_hold() -> None:
     """PRODUCT_BALL by itself, or by a pattern; the note gives the first as the example."""
     files = [Path("x/Curlew_07_second.wav"), Path("Dunlin_01.m4a"), Path("drop.wav")]
     assert whose(files) == (("Curlew", "07"), ("Dunlin", "01"), ("drop", "1"))
-    assert "Curlew_07_second.wav is Curlew, ball 07" in names_note(files, whose(files), "")
+    (note,) = names_notes("whose drops a file holds", files, whose(files), [True] * 3, "")
+    assert "Curlew_07_second.wav is Curlew, ball 07" in note
+    (note,) = names_notes("whose drops a file holds", files, whose(files), [False, True, True], "")
+    assert "Dunlin_01.m4a is Dunlin, ball 01" in note, "the example is of a file that counts"
+    assert names_notes("whose drops a file holds", files, whose(files), [False] * 3, "") == []
     assert whose([Path("07 Curlew.wav")], "{ball} {product}") == (("Curlew", "07"),)
     assert whose([Path("B7.wav")], "B{ball}") == (("balls", "7"),)
+
+
+@pytest.mark.parametrize(
+    ("name", "camera"),
+    [
+        ("IMG_2041.MOV", True), ("VID_20261128_101500.mp4", True), ("20261128_101500.jpg", True),
+        ("PXL_20261128_101500123.jpg", True), ("DSC01234.JPG", True), ("IMG_2042 (2).HEIC", True),
+        ("Curlew_07.m4a", False), ("Dunlin_03_turn130.jpg", False), ("Voice 001.m4a", False), ("A_12.wav", False),
+        ("IMG_07.wav", False),
+    ],
+)  # fmt: skip
+def test_a_name_that_a_camera_gave_is_said_to_tell_no_ball(name: str, camera: bool) -> None:
+    """Two films of one day, VID_20261128_101500 and VID_20261128_102000, would else be one ball's without a word."""
+    files = [Path(name)]
+    notes = names_notes("whose drops a file holds", files, whose(files), [True], "")
+    assert [note for note in notes if "the camera gave" in note] == notes[1:] == notes[1 : 1 + camera]
+    assert len(notes) == 1 + camera
+    assert len(names_notes("whose drops a file holds", files, [("", "1")], [True], "{ball}")) == 1
 
 
 @pytest.mark.parametrize("pattern", ["{product}", "{ball}{ball}", "{bal}", "no fields"])
@@ -183,3 +205,23 @@ def test_a_ball_that_floats_is_refused() -> None:
     """A 300 mm balloon of 5 g displaces 17 g of air."""
     with pytest.raises(BadRequest, match="a ball that falls"):
         settings_of(FlightWords("300 mm, 5 g"), Bench())
+
+
+@pytest.mark.parametrize(
+    ("ball", "refused"), [("40 mm, 2.7 kg", True), ("40 mm, 750 g", False), ("25 mm, 64 g", False)]
+)
+def test_a_ball_denser_than_any_metal_is_a_slip_of_the_unit(ball: str, refused: bool) -> None:
+    """Osmium, the densest, has 22.6 g/cm3 (from memory): 2.7 kg in 40 mm are 81, a ball of tungsten is let through."""
+    if not refused:
+        settings_of(FlightWords(ball), Bench())
+        return
+    with pytest.raises(BadRequest, match="denser than any metal"):
+        settings_of(FlightWords(ball), Bench())
+
+
+def test_a_humidity_without_its_unit_is_shown_as_it_was_written() -> None:
+    """50 is 50 times saturated: the fault names the option and what was typed, not 5000 %."""
+    with pytest.raises(BadRequest) as refused:
+        settings_of(FlightWords(BALL, humidity="50"), Bench())
+    (fault,) = refused.value.faults
+    assert (fault.where, fault.found) == ("option --humidity", "'50'")

@@ -227,6 +227,27 @@ def test_what_cannot_be_asked_is_refused(asked: dict[str, object], words: str) -
         trace(TraceRequest((Path("nowhere.jpg"),), **asked))  # type: ignore[arg-type]
 
 
+def test_one_photograph_is_named_once() -> None:
+    """As in listen and watch: read twice it would count as two outlines of the ball."""
+    with pytest.raises(BadRequest, match="the same file twice"):
+        trace(TraceRequest((Path("Curlew_07.jpg"), Path("Curlew_07.jpg"))))
+
+
+def test_a_folder_has_a_name_where_it_is_refused() -> None:
+    """``.`` has no last part; no note takes a file that did not count as its example."""
+    told = trace(TraceRequest((Path(),)))
+    assert told.photos[0].file == "."
+    assert not any("read from its name" in note for note in told.notes)
+
+
+def test_a_stated_distance_is_not_said_to_be_left_out(folder: Path) -> None:
+    """What --distance takes out is not denied in a note; without it, that the outline is larger is said."""
+    near = trace(TraceRequest((folder / "Dunlin_03.png",), scale="0.1 mm/px", distance="1.2 m")).photos[0]
+    bare = trace(TraceRequest((folder / "Dunlin_03.png",))).photos[0]
+    assert not any("silhouette" in note or "larger" in note for note in near.notes)
+    assert any("larger than the ball" in note for note in bare.notes)
+
+
 def test_all_faults_come_at_once() -> None:
     """Four wrong options are four faults (own rule)."""
     with pytest.raises(BadRequest) as caught:

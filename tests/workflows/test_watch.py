@@ -195,6 +195,7 @@ def test_a_fall_from_another_height_is_not_carried_over(tmp_path: Path) -> None:
     assert clip.rebound is not None
     assert clip.at_height is None
     assert found.balls == ()
+    assert found.sentences[0] == "No clip counts for its ball; why stands with each.", "a rebound is told, below"
     assert any("not from 400 mm" in note for note in clip.notes)
     assert "spoiled: fell from another height" in drop_readings(found)
 

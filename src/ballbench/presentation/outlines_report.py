@@ -188,14 +188,14 @@ def _separation(found: Separation, all_found: OutlineFindings) -> list[Block]:
         _lobe_table(found.lobes, found.unit),
     )
     turns = ", ".join(f"{turn:g}" for turn in found.turns)
-    camera = tuple(lobe_text(lobe, found.unit) for lobe in found.camera if lobe.told)
-    listed = (Listing(("The camera's part:", *camera)),) if camera else ()
+    camera = "; ".join(lobe_text(lobe, found.unit) for lobe in found.camera if lobe.told)
+    listed = (f"The camera's part: {camera}.",) if camera else ()
     return [
         Heading("Ball and camera apart", 2, "apart"),
         Paragraph(f"From {plural(len(found.turns), 'photograph')}, the ball turned by {turns} degrees."),
         figure,
         _form_table(found.forms, found.unit),
-        Fold("More of ball and camera", (Listing(tuple(map(as_sentence, found.notes))), *listed)),
+        Fold("More of ball and camera", (Listing((*map(as_sentence, found.notes), *listed)),)),
     ]
 
 

@@ -38,6 +38,8 @@ _CONTACTS = (
 )  # fmt: skip
 """Up to which diameter, mm, a ball touches the plate how long, s (own choice: about 1 ms for a ball of 40 mm, 5 ms for
 one of 65 mm and 8 to 16 ms for inflated ones are from memory)."""
+_DENSEST = 23_000.0
+"""kg/m3; the densest metal, osmium, has some 22 600 (from memory)."""
 _SPEED_GUESS = 3.0
 _COARSEST = 5.0
 """An input that is known less well than to a fifth says nothing here (own choice)."""
@@ -160,6 +162,9 @@ def _ball(reader: _Reader, text: str) -> tuple[Uncertain, Uncertain]:
         if math.pi * (diameter.value * 1e-3) ** 3 / 6.0 * 2.0 > mass.value * 1e-3:
             found = f"{diameter.value:g} mm, {mass.value:g} g: hardly heavier than the air in its place"
             reader.faults.append(Fault("option --ball", found, "a ball that falls", "check both numbers and units"))
+        if math.pi * (diameter.value * 1e-3) ** 3 / 6.0 * _DENSEST < mass.value * 1e-3:
+            found = f"{diameter.value:g} mm, {mass.value:g} g: denser than any metal"
+            reader.faults.append(Fault("option --ball", found, "a ball of known stuff", "check both numbers and units"))
     return diameter, mass
 
 
@@ -229,7 +234,7 @@ def _air(reader: _Reader, words: FlightWords, bench: Bench, altitude: float | No
         unsaid.append(f"{_AIR_P.value / 100:g} hPa (u {_AIR_P.u / 100:g})")
     where, said = reader.text("humidity", words.humidity, "humidity")
     if said:
-        wet = reader.kept(stated_quantity(where, said, "1", "a relative humidity such as 50 %", 0.05), _AIR_H)
+        wet = _humidity(reader, where, said)
     else:
         wet = _AIR_H
         unsaid.append(f"{100 * _AIR_H.value:g} % (u {100 * _AIR_H.u:g})")
@@ -246,6 +251,15 @@ def _air(reader: _Reader, words: FlightWords, bench: Bench, altitude: float | No
     except BadRequest as refused:
         reader.faults += refused.faults
         return Uncertain(1.18, 0.04), _AIR_T.value
+
+
+def _humidity(reader: _Reader, where: str, said: str) -> Uncertain:
+    """Read a relative humidity; a bare ``50`` is 50 times saturated, and the fault shows what was written."""
+    wet = reader.kept(stated_quantity(where, said, "1", "a relative humidity such as 50 %", 0.05), _AIR_H)
+    if 0.0 <= wet.value <= 1.0:
+        return wet
+    reader.faults.append(Fault(where, repr(said.strip()[:60]), "0 to 100 %", "write it with its unit, such as 50 %"))
+    return _AIR_H
 
 
 def _contact(reader: _Reader, text: str, diameter: float) -> Uncertain:

@@ -30,7 +30,7 @@ from ballbench.workflows.flight_clauses import flight_clauses
 from ballbench.workflows.flight_command import flight_command
 from ballbench.workflows.flight_settings import settings_of
 from ballbench.workflows.flight_words import FlightWords
-from ballbench.workflows.recording_files import by_hand_notes, file_faults, names_note, refusal, whose
+from ballbench.workflows.recording_files import by_hand_notes, file_faults, names_notes, refusal, shown_name, whose
 from ballbench.workflows.rule_and_bench import named, rule_and_bench
 
 if TYPE_CHECKING:
@@ -146,7 +146,7 @@ def _recording(
     try:
         sound = read_sound(file)
     except BadRecording as refused:
-        return BounceRecording(file.name, "", product, ball, refused=refusal(refused)), []
+        return BounceRecording(shown_name(file), "", product, ball, refused=refusal(refused)), []
     digest = sound.file.digest
     picked = picks.of(file.name, digest)
     try:
@@ -242,7 +242,10 @@ def _notes(
     requirement: Requirement | None,
     clauses: Sequence[BounceClause],
 ) -> list[str]:
-    notes = [] if request.whose else [names_note(request.files, owners, request.names)]
+    notes = []
+    if not request.whose:
+        used = [not one.refused for one in recordings]
+        notes = names_notes("whose drops a file holds", request.files, owners, used, request.names)
     known = {text for recording in recordings for text in (recording.file, recording.digest)}
     notes += by_hand_notes(picks, known, "picks")
     if requirement is not None and not clauses:

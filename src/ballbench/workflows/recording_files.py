@@ -11,12 +11,26 @@ from ballbench.records.clip_marks import ClipMarks
 from ballbench.records.picks import Picks
 from ballbench.records.readings import SAYS_INVENTED
 
-__all__ = ["USUAL_NAMES", "by_hand_notes", "file_faults", "names_note", "refusal", "whose"]
+__all__ = [
+    "USUAL_NAMES",
+    "by_hand_notes",
+    "file_faults",
+    "names_notes",
+    "refusal",
+    "shown_name",
+    "twice_faults",
+    "whose",
+]
 
 _MOST_FILES = 500
 
 USUAL_NAMES = "{product}_{ball}_{rest}"
 _FIELDS = ("product", "ball", "rest")
+_OF_A_CAMERA = re.compile(
+    r"(?:[A-Z]{3,4}[_-]?)?(?:\d{8}[_-]\d{4,}|(?:IMG|VID|DSC|DSCN|MOV|MVI|PXL|AUD|REC)[_-]?\d{3,})(?:\D.*)?",
+    re.IGNORECASE,
+)
+"""Names that phones and cameras give by themselves: letters and a count, or a date and a time (from memory)."""
 
 
 def whose(files: Sequence[Path], pattern: str = "") -> tuple[tuple[str, str], ...]:
@@ -79,9 +93,19 @@ def file_faults(command: str, files: Sequence[Path], seed: int, allowed: str, ea
         faults.append(Fault(command, f"{len(files)} files", f"{_MOST_FILES} at most", "name fewer at a time"))
     if seed < 0:
         faults.append(Fault("option --seed", str(seed), "a number from 0 up", "change it"))
+    return faults + twice_faults(files, each)
+
+
+def twice_faults(files: Sequence[Path], each: str) -> list[Fault]:
+    """Say which files are named twice; one that is read twice would count as two."""
     names = [str(file) for file in files]
     twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
-    return faults + [Fault(name, "the same file twice", f"{each} once", "name it once") for name in twice]
+    return [Fault(name, "the same file twice", f"{each} once", "name it once") for name in twice]
+
+
+def shown_name(file: Path) -> str:
+    """Give the name that a message says: the last part of the path, or all of it where that is empty, as of ``.``."""
+    return file.name or str(file)
 
 
 def refusal(refused: BadInput) -> str:
@@ -89,11 +113,42 @@ def refusal(refused: BadInput) -> str:
     return "; ".join(f"{fault.found} (allowed: {fault.allowed}); {fault.todo}" for fault in refused.faults)
 
 
-def names_note(files: Sequence[Path], own: Sequence[tuple[str, str]], pattern: str) -> str:
-    """Say how the names were read, with the first file as the example."""
-    product, ball = own[0]
+def names_notes(
+    holds: str, files: Sequence[Path], own: Sequence[tuple[str, str]], used: Sequence[bool], pattern: str
+) -> list[str]:
+    """Say how the names were read, and where a name is one that a camera gave.
+
+    Parameters
+    ----------
+    holds : str
+        Such as ``"whose drops a file holds"``.
+    files : sequence of Path
+        All that were given.
+    own : sequence of (str, str)
+        Product and ball of each.
+    used : sequence of bool
+        Whether something in it counts; the first of these is the example.
+    pattern : str
+        As in `whose`.
+
+    Returns
+    -------
+    list of str
+        Nothing where no file could be used.
+    """
+    read = [(file, owner) for file, owner, counts in zip(files, own, used, strict=True) if counts]
+    if not read:
+        return []
+    file, (product, ball) = read[0]
     how = pattern or "PRODUCT_BALL, and what follows a second underscore does not count"
-    return f"whose drops a file holds is read from its name ({how}): {files[0].name} is {product}, ball {ball}"
+    notes = [f"{holds} is read from its name ({how}): {file.name} is {product}, ball {ball}"]
+    given = [] if pattern else [one.name for one, _ in read if _OF_A_CAMERA.fullmatch(one.stem)]
+    if given:
+        notes.append(
+            f"{given[0]} looks like a name that the camera gave: it tells no ball, and files of one day may count as "
+            "one ball's; rename such files after their balls, such as Curlew_07"
+        )
+    return notes
 
 
 def by_hand_notes(made: Picks | ClipMarks, known: set[str], what: str) -> list[str]:

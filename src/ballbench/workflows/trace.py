@@ -34,7 +34,7 @@ from ballbench.records.media.said_invented import calls_itself_invented
 from ballbench.records.media.small_picture import small_jpeg
 from ballbench.specs import Requirement, find_requirement
 from ballbench.workflows.linear_algebra import one_thread_each
-from ballbench.workflows.recording_files import names_note, whose
+from ballbench.workflows.recording_files import names_notes, shown_name, twice_faults, whose
 from ballbench.workflows.rule_and_bench import named
 from ballbench.workflows.trace_stated import Stated, stated
 
@@ -117,6 +117,8 @@ def trace(request: TraceRequest, progress: Progress | None = None) -> OutlineFin
     """
     said = stated(request.scale, request.diameter, request.distance, request.turned, request.cutoff, request.seed,
                   len(request.files))  # fmt: skip
+    if twice := twice_faults(request.files, "each photograph"):
+        raise BadRequest(twice)
     requirement = find_requirement(request.spec) if request.spec is not None else None
     camera = read_camera(request.camera) if request.camera is not None else None
     owners = request.whose or whose(request.files, request.names)
@@ -132,8 +134,8 @@ def trace(request: TraceRequest, progress: Progress | None = None) -> OutlineFin
     clauses = () if requirement is None else tuple(_clauses(balls, requirement, in_mm=said.in_mm))
     notes = [ODD_LOBES, *apart]
     if not request.whose:
-        words = names_note(request.files, owners, request.names)
-        notes.insert(0, words.replace("whose drops a file holds", "which ball a photograph shows"))
+        used = [not photo.refused for photo in photos]
+        notes[:0] = names_notes("which ball a photograph shows", request.files, owners, used, request.names)
     if requirement is not None and not clauses:
         notes.append(f"{requirement.title} has no limit of form that an outline could be held against")
     if said.known.diameter is not None and len(balls) > 1:
@@ -156,7 +158,7 @@ def _photo(
         photo = read_photo(file)
     except BadRecording as error:
         reason = " ".join(f"Found {one.found}; allowed: {one.allowed}. {_upper(one.todo)}." for one in error.faults)
-        return refused_photo(file.name, "", reason, product=owner[0], ball=owner[1])
+        return refused_photo(shown_name(file), "", reason, product=owner[0], ball=owner[1])
     own = camera if camera is not None else camera_of(photo)
     outline = outline_of(photo.coded, camera=own)
     known = refused_photo(file.name, photo.file.digest, outline.refused, product=owner[0], ball=owner[1])

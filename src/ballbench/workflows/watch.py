@@ -25,7 +25,7 @@ from ballbench.workflows.flight_clauses import flight_clauses
 from ballbench.workflows.flight_command import flight_command
 from ballbench.workflows.flight_settings import Prepared, settings_of
 from ballbench.workflows.flight_words import FlightWords
-from ballbench.workflows.recording_files import by_hand_notes, file_faults, names_note, refusal, whose
+from ballbench.workflows.recording_files import by_hand_notes, file_faults, names_notes, refusal, shown_name, whose
 from ballbench.workflows.rule_and_bench import named, rule_and_bench
 
 __all__ = ["WATCH_CAUTIONS", "WatchRequest", "watch"]
@@ -152,7 +152,7 @@ def _clip(
     from ballbench.signals.track import Mark, track_ball  # noqa: PLC0415 - as above
 
     product, ball = owner
-    begun = FilmedClip(file.name, "", product, ball)
+    begun = FilmedClip(shown_name(file), "", product, ball)
     try:
         clip = read_clip(file)
         begun = replace(begun, digest=clip.file.digest, seconds=clip.seconds, notes=clip.notes)
@@ -175,7 +175,10 @@ def _notes(
     requirement: Requirement | None,
     clauses: Sequence[BounceClause],
 ) -> list[str]:
-    notes = [] if request.whose else [names_note(request.files, owners, request.names)]
+    notes = []
+    if not request.whose:
+        used = [not one.refused for one in clips]
+        notes = names_notes("whose drops a file holds", request.files, owners, used, request.names)
     known = {text for clip in clips for text in (clip.file, clip.digest)}
     notes += by_hand_notes(marks, known, "marks")
     if requirement is not None and not clauses:

@@ -60,9 +60,7 @@ def spot_sentence(ball: SpotBall) -> str:
         others = [named_spot(spot.spot) for spot in ball.spots[1:] if spot.more]
         more = f"; besides it {', '.join(others)}" if others else ""
         return f"{name}: more often than chance: {up}; {by_chance}{more}{_seconds(ball)}"
-    need = (
-        f"; {ball.least} of {ball.trials} would tell" if ball.least else f"; {ball.trials} trials are too few to tell"
-    )
+    need = f"; {ball.least} of {ball.trials} would tell" if ball.least else "; so few trials cannot tell"
     return f"{name}: no spot more often than chance: {up}; {by_chance}{need}{_seconds(ball)}"
 
 

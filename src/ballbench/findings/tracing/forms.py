@@ -283,6 +283,8 @@ def _notes(outline: Outline, known: SizeKnown, gaps: bool) -> list[str]:
     words = []
     if gaps:
         words.append("Form is that of the part of the edge that was seen.")
+    if known.scale is None and known.diameter is None and not math.isfinite(outline.scale_factor):
+        words.append("Pixels are those of the silhouette, which is a little larger than the ball.")
     if known.scale is not None and known.distance is None and not math.isfinite(outline.scale_factor):
         words.append(
             "Neither the lens nor the distance is known: a ball looks larger than its equator, by 0.09 mm of 40 mm at "
