@@ -41,9 +41,7 @@ MOST_CORNERS = 0.01
 dent as deep as `MOST_SPREAD` has 0.6 % at most, whatever its width (own choice; geometry)."""
 _MOST_NAMED = 40  # lobes that may be corners: with more, corners are too flat to tell (own choice)
 _MOST_ROUGH = 0.01  # scatter of neighbouring edge points, of the radius: felt and grass are below it (own choice)
-_MUCH_CUT = (
-    0.1  # share of the turn that is over-exposed, from which on it is named beside, or before, others (own choice)
-)
+_MUCH_CUT = 0.1  # share of the turn, from which on over-exposure is named beside, or before, others (own choice)
 _MOST_U = 0.3  # pixels, median standard uncertainty of an edge point (own choice)
 
 
