@@ -4,6 +4,9 @@ VENV := .venv
 BIN := $(VENV)/bin
 SRC := $(shell find src -name '*.py' -o -name '*.toml')
 
+# A test that hangs is shown where it stands, and ends the run.
+NO_HANGING := --max-worker-restart=0 -o faulthandler_timeout=600 -o faulthandler_exit_on_timeout=true
+
 .PHONY: demo open test check bench pictures lock clean
 
 demo: $(VENV)/.run
@@ -15,7 +18,7 @@ open: $(VENV)/.run
 test: $(VENV)/.test
 	sh .ci/browser
 	sh .ci/postgresql
-	$(BIN)/python -m pytest --numprocesses=auto --maxprocesses=4 --dist=loadfile
+	$(BIN)/python -m pytest --numprocesses=auto --maxprocesses=4 --dist=loadfile $(NO_HANGING)
 
 check: $(VENV)/.test
 	$(BIN)/ruff format --check .

@@ -21,7 +21,7 @@ from ballbench.cli import opening
 Run = Callable[..., Any]
 
 EVERYBODY = "0.0.0.0"  # noqa: S104 - this is what must be refused
-PATIENCE_S = 60.0
+PATIENCE_S = 120.0
 """A program that hangs ends a test with an error after so long; nothing is measured with it."""
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="a program is ended by SIGINT and SIGTERM here")

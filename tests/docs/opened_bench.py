@@ -17,7 +17,7 @@ __all__ = ["SHOWN_PORT", "Opened", "opened"]
 
 SHOWN_PORT = "8475"
 """The port that the pages show: the first that a bench takes."""
-PATIENCE_S = 60.0
+PATIENCE_S = 120.0
 """A bench that hangs ends a test with an error after so long; nothing is measured with it."""
 
 

@@ -67,6 +67,7 @@ def browser() -> Iterator[Any]:
     if chromium is None:
         pytest.skip("LEFT OUT: no chromium on this machine, so the pages were not looked at in a browser")
     playwright = pytest.importorskip("playwright.sync_api", reason="LEFT OUT: playwright is not installed")
+    playwright.expect.set_options(timeout=60_000)  # for machines that do much else
     with playwright.sync_playwright() as running:
         opened = running.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
         yield opened

@@ -18,7 +18,7 @@ from typing import Any
 
 __all__ = ["Act", "Bench", "Line", "Sender", "benches", "entry_text"]
 
-PATIENCE_S = 60.0
+PATIENCE_S = 120.0
 """A hanging server ends a test with an error after so long; nothing is measured with it."""
 
 

@@ -39,7 +39,7 @@ STEEL = "20.00"
 """What the caliper shows for the steel ball, mm."""
 AXES = ("seam", "across", "free")
 
-_PATIENCE_MS = 30_000
+_PATIENCE_MS = 60_000
 """A page that hangs ends a test with an error after so long; nothing is measured with it."""
 _AXIS_OF = {"along the seam": "seam", "across the seam": "across", "free": "free"}
 _NUMBER = re.compile(r"\d+[.,]\d+|\d{3,}")

@@ -55,7 +55,7 @@ def says(part: Any) -> Any:
     return pytest.importorskip("playwright.sync_api").expect(part)
 
 
-def until_kept(page: Any, server: Running, expected: list[str], patience_ms: int = 15_000) -> None:
+def until_kept(page: Any, server: Running, expected: list[str], patience_ms: int = 60_000) -> None:
     """Wait until the notebook holds just these readings, for a page sends on its own time."""
     for _ in range(patience_ms // 100):
         if texts(server) == expected:
