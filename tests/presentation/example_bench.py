@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.plan_words import plan_sentences
 from ballbench.findings.planning import (
     Design,
@@ -35,6 +36,8 @@ from ballbench.findings.qualification import (
 from ballbench.findings.qualifying.words import qualification_sentences
 from ballbench.findings.results import BudgetFinding, BudgetLine
 from ballbench.records.bench import Instrument
+from ballbench.specs import Requirement
+from ballbench.specs.model import Source
 
 CALIPER = Instrument("caliper", "diameter", "mm", 0.01, 0.0096, 24.0, 0.012, 0.0037)
 ROUND_BALL = (RoundBallFound(3, 0.016, 0.03), RoundBallFound(4, 0.020, 0.03), RoundBallFound(5, 0.022, 0.04))
@@ -92,8 +95,9 @@ def qualification() -> Qualification:
         drift=(DriftFound("steel ball", 4, 4.0, 0.017, 0.010, 0.024, 0.04, 0.01, beyond_noise=True),),
         squeeze=(SqueezeFound("Curlew", "shell", 1.0, 0.011, 0.0014, 0.008, 0.02),), budget=BUDGET,
         tolerance=(ToleranceShare("small-rule", "A small rule (invented)", 0.6, 0.0208, 0.0693),), sentence="",
-        sentences=(), seed=1, readings_digest="sha256:" + 64 * "0", assumptions=("No temperature is given.",),
-        cautions=("Mind your fingers.",), notes=("decimal point",), invented=True, round_ball=ROUND_BALL,
+        sentences=(), seed=1, readings_digest="sha256:" + 64 * "0",
+        footing=Footing(True, ("No temperature is given.",), ("Mind your fingers.",), ("decimal point",)),
+        round_ball=ROUND_BALL,
     )  # fmt: skip
     sentence, *rest = qualification_sentences(found)
     return replace(found, sentence=sentence, sentences=tuple(rest))
@@ -139,6 +143,11 @@ def grid() -> Surface:
     return Surface("sd", means, spreads, tuple(rows))
 
 
+SMALL_RULE = Requirement(
+    "small-rule", "invented", "A small rule (invented)", "2026", Source("", "", "own"), (), "sha256:0"
+)
+
+
 def plan() -> Plan:
     """Four designs of which the third is enough, with everything that may be asked besides."""
     how_many = HowMany(0.9, SETTINGS, SETTINGS[2], True, None, None, "")
@@ -151,13 +160,13 @@ def plan() -> Plan:
         0.044, 0.051, 0,
     )  # fmt: skip
     made = Plan(
-        spec_id="small-rule", spec_title="A small rule (invented)", spec_edition="2026", spec_digest="sha256:0",
-        quantity="diameter", unit="mm", instrument=CALIPER, lower=40.0, upper=40.6, rule="guarded", risk=0.05,
-        truth=TRUTH, tests=TESTS, seed=1, settings=SETTINGS, how_many=how_many, gains=gains, surface=grid(),
-        telling=telling, boxes=(BoxPlan(24, 0.1, 0.95, 15, 3, 0.01, 27, 1.81, "C, 5 balls"),
-                                BoxPlan(None, 0.1, 0.95, 29, None, 0.01, None, math.nan, "")),
+        requirement=SMALL_RULE, quantity="diameter", unit="mm", instrument=CALIPER, lower=40.0, upper=40.6,
+        rule="guarded", risk=0.05, truth=TRUTH, tests=TESTS, seed=1, settings=SETTINGS, how_many=how_many,
+        gains=gains, surface=grid(), telling=telling,
+        boxes=(BoxPlan(24, 0.1, 0.95, 15, 3, 0.01, 27, 1.81, "C, 5 balls"),
+               BoxPlan(None, 0.1, 0.95, 29, None, 0.01, None, math.nan, "")),
         sentence="", sentences=(), clauses=(("largest", "No ball measures more than 40.60 mm."),),
-        assumptions=("A caliper of 0.01 mm is taken.",), cautions=("Mind your eyes.",), notes=("Invented.",),
+        footing=Footing(False, ("A caliper of 0.01 mm is taken.",), ("Mind your eyes.",), ("Invented.",)),
         sample_size=None, caught=CAUGHT, round_ball=ROUND_BALL,
     )  # fmt: skip
     sentence, *rest = plan_sentences(made)

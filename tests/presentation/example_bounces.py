@@ -11,6 +11,7 @@ from ballbench.findings.bouncing.draws import named_rng
 from ballbench.findings.bouncing.drops import drop_of, flown
 from ballbench.findings.bouncing.results import BounceFindings, BounceRecording, HeardImpact, Picture
 from ballbench.findings.bouncing.words import bounce_sentences, settings_words
+from ballbench.findings.footing import Footing
 from ballbench.records import Bench
 from ballbench.specs import find_requirement
 
@@ -59,9 +60,9 @@ def bounces(*, drop_height: bool = True, drops: int = 3) -> BounceFindings:
     facts = {"drop_height": "305.0 mm", "surface": "steel block"}
     clauses = clauses_of(draws, bounce_clauses(requirement.clauses), Bench(), facts, 40.0, accept_unverified=False)
     out = BounceFindings(
-        tuple(recordings), found, tuple(clauses), stated, 1, 1000, requirement.id, requirement.title,
-        requirement.digest, assumptions=settings_words(stated), cautions=("Drop from a fixed stand.",),
-        command='ballbench listen FILES --ball "40 mm, 2.7 g" --seed 1', invented=True,
+        tuple(recordings), found, tuple(clauses), stated, 1, 1000, requirement,
+        Footing(True, settings_words(stated), ("Drop from a fixed stand.",)),
+        command='ballbench listen FILES --ball "40 mm, 2.7 g" --seed 1',
     )  # fmt: skip
     return BounceFindings(
         **{**{name: getattr(out, name) for name in out.__slots__}, "sentences": bounce_sentences(out)}

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from ballbench.findings.comparisons import ComparedProduct, Comparison, Consequence, Pair
+from ballbench.findings.footing import Footing
 from ballbench.findings.results import (
     BallFinding,
     BudgetFinding,
@@ -24,6 +25,8 @@ from ballbench.findings.results import (
     WholeBall,
     WithoutCorrections,
 )
+from ballbench.specs import Requirement
+from ballbench.specs.model import Source
 
 __all__ = ["comparison", "findings", "many_findings", "product"]
 
@@ -200,21 +203,28 @@ def product(name: str, decision: str = "met as far as tested") -> ProductFinding
     )  # fmt: skip
 
 
+LEAGUE = Requirement(
+    "island-match-ball", "table tennis", "Match ball of the island winter league", "2026",
+    Source("Island league match balls 2026", "own requirement, invented", "own"), (), "sha256:" + "3f9a" * 16,
+)  # fmt: skip
+
+
 def findings() -> Findings:
     """Give a whole judgement of three products."""
     return Findings(
-        spec_id="island-match-ball", spec_title="Match ball of the island winter league", spec_edition="2026",
-        spec_digest="sha256:" + "3f9a" * 16, spec_source="Island league match balls 2026, own requirement, invented",
-        rule="guarded", risk=0.05, look=1, planned_looks=1, seed=20261125, draws=100_000,
+        requirement=LEAGUE, rule="guarded", risk=0.05, look=1, planned_looks=1, seed=20261125, draws=100_000,
         readings_digest="sha256:" + "c0de" * 16,
-        assumptions=("No calibration of the caliper is given: an offset of up to 0.02 mm is taken for granted.",
-                     "Ball temperature 21.5 °C, held to be the same for all."),
         questions=("line 41: Dunlin, ball 05, seam: 4.017 mm is far from this box, look again.",),
         amendments=("Curlew, ball 03, seam, repeat 1: 43.02 corrected to 40.32, digit misread (AM, 2026-11-20).",
                     "Plover, ball 11, free, repeat 2: excluded, ball was not held against the jaws (AM, 2026-11-20)."),
-        cautions=("Results of a home bench are not an approval: accredited laboratories decide.",),
         products=(product("Curlew"), product("Dunlin", "not met"), product("Plover", "undecided")),
-        notes=("The file was read as one reading a row, with a decimal point.",), invented=True,
+        footing=Footing(
+            True,
+            ("No calibration of the caliper is given: an offset of up to 0.02 mm is taken for granted.",
+             "Ball temperature 21.5 °C, held to be the same for all."),
+            ("Results of a home bench are not an approval: accredited laboratories decide.",),
+            ("The file was read as one reading a row, with a decimal point.",),
+        ),
     )  # fmt: skip
 
 
@@ -251,6 +261,8 @@ def comparison() -> Comparison:
                pair("Dunlin", "Plover", 0.214, told=True)),
         sentences=("Plover is smaller than Curlew and Dunlin.", "Curlew and Dunlin cannot be told apart: a tie.",
                    "To tell a difference of 0.01 mm apart, read about 200 balls of each."),
-        assumptions=("No calibration of the caliper is given.",),
-        cautions=("Balls of one box are one batch.",), notes=("One instrument read all products.",), invented=True,
+        footing=Footing(
+            True, ("No calibration of the caliper is given.",), ("Balls of one box are one batch.",),
+            ("One instrument read all products.",),
+        ),
     )  # fmt: skip

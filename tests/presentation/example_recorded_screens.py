@@ -41,7 +41,10 @@ def recorded_pages(
     listen = MethodChoice(
         "listen", "A sound of the drop", "audio/*,video/*", ("rebound", "bounce_restitution"),
         (StatedField("ball", "The ball", "Diameter and mass", f"{name}40 mm, 2.7 g"),
-         StatedField("drop_height", "Drop height", "Such as 305 mm")),
+         StatedField("drop_height", "Drop height", "Such as 305 mm"),
+         StatedField("drag", "Drag coefficient", "Such as 0.50; empty: a smooth sphere", f"{name}0.5", detail=True),
+         StatedField("true_mass", "What the mass is", "By a balance, or not", "yes",
+                     (("", "What a balance shows"), ("yes", "The true mass")), detail=True)),
     )  # fmt: skip
     trace = replace(
         listen, name="trace", words="A photograph of the ball", accept="image/*", quantities=("outline_form",)

@@ -14,6 +14,7 @@ from tests.presentation.example_bounces import bounces
 
 from ballbench.findings.bouncing.results import BounceFindings, Spread
 from ballbench.findings.bouncing.words import bounce_sentences, spread_text
+from ballbench.findings.footing import Footing
 from ballbench.presentation.bounces_json import bounces_to_json
 from ballbench.presentation.bounces_report import bounces_document
 from ballbench.presentation.bounces_terminal import print_bounces
@@ -82,7 +83,7 @@ def test_the_terminal_says_the_answer_first(found: BounceFindings, width: int) -
 def test_nothing_heard_says_so() -> None:
     """Findings without any ball have one sentence, and the refusals."""
     none = bounces()
-    bare = BounceFindings(none.recordings[2:], (), (), none.settings, 1, 1000)
+    bare = BounceFindings(none.recordings[2:], (), (), none.settings, 1, 1000, None, Footing())
     assert "talk.wav" in printed(bare)
     assert walk(bounces_document(bare), Figure) == ()
 

@@ -15,6 +15,7 @@ from examples.recorded.clips import Scene
 from rich.console import Console
 from tests.findings.watching.made_films import places_in, read, track_of
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.watching.results import DropFindings, FilmedClip
 from ballbench.findings.watching.words import clip_sentence, drop_sentences
 from ballbench.presentation.charts.drop_data import FilmChart
@@ -45,7 +46,7 @@ def found(clip: FilmedClip) -> DropFindings:
     settings = settings_of(FlightWords("40 mm, 2.7 g", "305 mm"), Bench()).settings
     refused = FilmedClip("Dunlin_1.mp4", "", "Dunlin", "1", refused="nothing moves in the picture; choose another")
     many = tuple(replace(clip, ball=str(k)) for k in range(8))
-    whole = DropFindings((*many, refused), (), (), settings, math.nan, 1, cautions=("Beware of it.",))
+    whole = DropFindings((*many, refused), (), (), settings, math.nan, 1, None, Footing(cautions=("Beware of it.",)))
     return replace(whole, sentences=drop_sentences(whole))
 
 

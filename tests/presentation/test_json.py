@@ -85,8 +85,9 @@ def test_findings_have_every_key_of_the_contract(findings: Findings) -> None:
 
 
 def test_findings_lose_nothing_of_the_results(findings: Findings) -> None:
-    """Every number and text of the results stands somewhere in the JSON."""
+    """Every number and text of the results stands somewhere in the JSON, and which requirement it was."""
     text = findings_to_json(findings)
+    rule = findings.requirement
 
     def leaves(value: object) -> list[object]:
         if is_dataclass(value):
@@ -95,7 +96,9 @@ def test_findings_lose_nothing_of_the_results(findings: Findings) -> None:
             return [leaf for part in value for leaf in leaves(part)]
         return [value]
 
-    for leaf in leaves(findings):
+    own = [getattr(findings, field.name) for field in fields(findings) if field.name != "requirement"]
+    named = (rule.id, rule.title, rule.edition, rule.digest, f"{rule.source.document}, {rule.source.clause}")
+    for leaf in leaves((*own, *named)):
         if isinstance(leaf, str):
             assert json.dumps(leaf, ensure_ascii=False) in text
         elif isinstance(leaf, float) and math.isfinite(leaf):

@@ -15,6 +15,7 @@ from PIL import Image as Pictures
 from rich.console import Console
 from tests.findings.tracing.made_outlines import made_outline
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.tracing.forms import SizeKnown, photo_outline, separation_of
 from ballbench.findings.tracing.results import BallOutline, OutlineFindings, PhotoOutline, Shown, refused_photo
 from ballbench.findings.tracing.words import form_text, outline_sentences
@@ -67,8 +68,8 @@ def found(lobed: PhotoOutline) -> OutlineFindings:
     apart = separation_of(read, (0.0, 50.0, 130.0), 50.0, np.random.default_rng(1))
     bad = refused_photo("bad.jpg", "", "No ball was found: put the ball before a plain ground.")
     told = OutlineFindings(
-        (*read, bad), (BallOutline("Dunlin", "01", read),), apart, (), 50.0, "mm", "", "", "", 1,
-        (("--scale", "0.05 mm/px"),), False, (), ("Taken.",), ("Beware of the lamp.",), ("Read.",),
+        (*read, bad), (BallOutline("Dunlin", "01", read),), apart, (), 50.0, "mm", 1, None,
+        Footing(False, ("Taken.",), ("Beware of the lamp.",), ("Read.",)), (("--scale", "0.05 mm/px"),),
     )  # fmt: skip
     return OutlineFindings(
         **{n: getattr(told, n) for n in told.__dataclass_fields__} | {"sentences": outline_sentences(told)}
@@ -191,7 +192,7 @@ def test_that_no_photograph_could_be_used_is_said_first() -> None:
     """Terminal, report and JSON begin with it; each reason follows, once, before what was taken for granted."""
     why = "No ball was found: put the ball before a plain ground."
     bad = tuple(refused_photo(name, "", why, product="Curlew", ball="1") for name in ("a.jpg", "b.jpg"))
-    none = OutlineFindings(bad, (), None, (), 50.0, "px", "", "", "", 1, (), assumptions=("Taken.",))
+    none = OutlineFindings(bad, (), None, (), 50.0, "px", 1, None, Footing(assumptions=("Taken.",)))
     none = replace(none, sentences=outline_sentences(none))
     out = io.StringIO()
     print_outlines(none, Console(file=out, width=200, color_system=None))

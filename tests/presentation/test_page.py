@@ -99,7 +99,9 @@ def test_names_are_never_markup(findings: Findings, example: ModuleType) -> None
     """A product called <script> and worse is shown, not run."""
     name = "<script>alert(1)</script>\" onload='x' {{ 7*7 }} & co"
     odd = replace(
-        findings, products=(example.product(name, "not met"), example.product(name)), spec_title="<img src=x>"
+        findings,
+        products=(example.product(name, "not met"), example.product(name)),
+        requirement=replace(findings.requirement, title="<img src=x>"),
     )
     text = page_html(findings_document(odd))
     tags = _parse(text).tags
@@ -112,7 +114,7 @@ def test_names_are_never_markup(findings: Findings, example: ModuleType) -> None
 def test_invented_data_are_called_so_on_the_page(page: str, findings: Findings) -> None:
     """The line stands on the page where data are invented, and nowhere where they are not."""
     assert page.count("Invented data, for demonstration") > 20
-    real = page_html(findings_document(replace(findings, invented=False)))
+    real = page_html(findings_document(replace(findings, footing=replace(findings.footing, invented=False))))
     assert "Invented data" not in real
 
 

@@ -34,7 +34,9 @@ def printed(plan: Plan, width: int = 80, encoding: str = "utf-8", *, colour: boo
 def test_no_line_is_wider_than_the_terminal(planned: Plan, example_bench: ModuleType, width: int) -> None:
     """At 60, 80 and 120 columns every line fits, a thousand balls read sixty times in sixty places included."""
     wide = example_bench.setting(Design(1000, 60, 60), 0.5, 0.2, 0.6)
-    odd = replace(planned, settings=(*planned.settings, wide), spec_title="W" * 100)
+    odd = replace(
+        planned, settings=(*planned.settings, wide), requirement=replace(planned.requirement, title="W" * 100)
+    )
     for line in printed(odd, width).splitlines():
         assert cell_len(line) <= width, line
         assert line == line.rstrip()
@@ -79,7 +81,7 @@ def test_trays_in_characters_grow_with_their_balls(
 
 def test_no_boxes_and_no_markup(planned: Plan) -> None:
     """No corner of a boxed table is printed, and markup in a title is not obeyed."""
-    text = printed(replace(planned, spec_title="[red]x[/red]"))
+    text = printed(replace(planned, requirement=replace(planned.requirement, title="[red]x[/red]")))
     assert not set("┌┐└┘├┤┬┴┼╭╮╰╯╔╗╚╝") & set(text)
     assert "[red]x[/red]" in text
 

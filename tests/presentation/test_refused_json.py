@@ -14,6 +14,7 @@ from tests.findings.watching.made_films import places_in, read, track_of
 from tests.presentation.example_bounces import bounces
 from tests.presentation.test_outline_pictures import LOBES, photo
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.tracing.results import OutlineFindings
 from ballbench.findings.watching.results import DropFindings
 from ballbench.presentation.bounces_json import bounces_to_json
@@ -60,7 +61,9 @@ def test_a_refused_film_tells_no_value() -> None:
     clip = read(track, "Curlew_1.mp4", "305 mm")
     assert clip.checks, "without a check of the scale this test proves little"
     settings = bounces().settings
-    told = json.loads(drops_to_json(DropFindings((replace(clip, refused=WHY), clip), (), (), settings, 0.85, 1)))
+    told = json.loads(
+        drops_to_json(DropFindings((replace(clip, refused=WHY), clip), (), (), settings, 0.85, 1, None, Footing()))
+    )
     refused, used = told["clips"]
     assert set(numbers(refused)) <= OF_THE_FILE
     assert refused["scale_checks"] == refused["budget"] == refused["impacts"] == []
@@ -70,7 +73,7 @@ def test_a_refused_film_tells_no_value() -> None:
 def test_a_refused_photograph_tells_no_value() -> None:
     """An outline with its lobes, then refused."""
     one = photo(LOBES)
-    found = OutlineFindings((replace(one, refused=WHY), one), (), None, (), 50.0, "mm", "", "", "", 1, ())
+    found = OutlineFindings((replace(one, refused=WHY), one), (), None, (), 50.0, "mm", 1, None, Footing())
     refused, used = json.loads(outlines_to_json(found))["photos"]
     assert set(numbers(refused)) == set()
     assert {"value", "u", "amplitude", "radius_px"} <= set(numbers(used))

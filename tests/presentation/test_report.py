@@ -140,7 +140,7 @@ def test_report_holds_what_it_must(report: Document) -> None:
 
 def test_real_data_are_not_called_invented(findings: Findings) -> None:
     """Without the mark of invention neither banner nor caption says it."""
-    document = findings_document(replace(findings, invented=False))
+    document = findings_document(replace(findings, footing=replace(findings.footing, invented=False)))
     assert document.banner == ""
     assert "Invented" not in words(document)
 

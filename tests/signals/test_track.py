@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from skimage.measure import block_reduce
 
-from ballbench.signals.track import Mark, track_ball
+from ballbench.signals.track import Looks, Mark, track_ball
 from ballbench.signals.track_blobs import blobs_in
 from ballbench.signals.track_flights import FEW, NO_FALL, NOT_FREE, Flights, flights_of
 from ballbench.signals.track_ground import Sampler, coarse, ground_of
@@ -230,3 +231,26 @@ def test_a_rebound_is_not_taken_for_the_fall() -> None:
     first = 0.1 + math.sqrt(2 * 200 / PULL)
     seen = (first + 0.05 < T) & (T < 1.4)
     assert isinstance(flights_of(T[seen], y[seen], 24.0), str)
+
+
+@pytest.mark.parametrize("step", [1, 2, 3, 4])
+def test_a_reduced_picture_is_that_of_squares(step: int) -> None:
+    """Means over squares against scikit-image's block_reduce, what is left over cut off; to float32's last figures."""
+    picture = np.random.default_rng(step).integers(0, 256, (97, 61)).astype(np.uint8)
+    high, wide = (side // step * step for side in picture.shape)
+    truth = block_reduce(picture[:high, :wide].astype(np.float64), (step, step), np.mean)
+    small = coarse(picture, step)
+    assert small.dtype == np.float32
+    np.testing.assert_allclose(small, truth, rtol=2e-7)
+
+
+def test_what_was_seen_before_is_not_looked_at_again() -> None:
+    """A clip tracked with other marks, what was seen in it known: the same way as afresh, and no picture drawn."""
+    clip, looks = Drawn(T, bounce(T)), Looks()
+    track_ball(clip, looks=looks)
+    mark = Mark(float(T[45]), 31.0, float(bounce(T)[45]) - 1.0)
+    blind = replace(clip, t=T[:0])
+    again, afresh = track_ball(blind, (mark,), looks), track_ball(clip, (mark,))
+    for one, other in zip((again.t, again.x, again.y, again.u), (afresh.t, afresh.x, afresh.y, afresh.u), strict=True):
+        np.testing.assert_array_equal(one, other)
+    assert (again.refused, again.frames, again.noise) == (afresh.refused, afresh.frames, afresh.noise)

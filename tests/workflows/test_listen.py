@@ -137,7 +137,7 @@ def test_picks_by_digest_and_of_another_file(curlew: Evening, found: BounceFindi
     told = listen(ListenRequest((curlew.file,), FlightWords(BALL, HEIGHT), picks=picks))
     assert len(told.recordings[0].drops) == 1
     assert len(told.recordings[0].drops[0].impacts) == 4
-    assert any("other.wav, which was not given" in note for note in told.notes)
+    assert any("other.wav, which was not given" in note for note in told.footing.notes)
 
 
 def test_picks_outside_the_recording_refuse_it(curlew: Evening, tmp_path: Path) -> None:

@@ -71,7 +71,7 @@ def test_a_name_that_looks_like_a_formula_is_found_in_the_bench_file(
     begin(notebook, test, BeginSitting(**sent(label=sitting, ball_c=13.0)))
     list(fill(notebook, test))
     findings = judge_notebook_test(notebook, test)
-    assert not [said for said in findings.assumptions if "common practice" in said.casefold()]
+    assert not [said for said in findings.footing.assumptions if "common practice" in said.casefold()]
     for product in findings.products:
         (quantity,) = product.quantities
         assert quantity.noise_sd == pytest.approx(0.123, rel=1e-12)

@@ -54,7 +54,7 @@ def test_one_ball_inside_outside_and_on_the_limit(notebook: Notebook, texts: tup
     assert product.decision == decision
     chance = product.probability_met or 0.0
     assert {"met": chance > 0.95, "not met": chance < 0.05, "undecided": 0.05 < chance < 0.95}[decision]
-    assert any("lets 1 of a sample be outside" in said for said in result.findings.notes)
+    assert any("lets 1 of a sample be outside" in said for said in result.findings.footing.notes)
 
 
 def test_only_clauses_on_single_balls_of_that_quantity_are_judged(notebook: Notebook) -> None:
@@ -95,7 +95,7 @@ def test_what_is_not_known_of_the_instrument_is_said(notebook: Notebook) -> None
     """Usual values are taken, in the words of the result and among the assumptions of the findings."""
     result = quick_check(notebook, asked(instrument=QuickInstrument("mm", 0.01)))
     assert "common practice, no source" in result.instrument
-    assert any("common practice" in said.casefold() for said in result.findings.assumptions)
+    assert any("common practice" in said.casefold() for said in result.findings.footing.assumptions)
 
 
 @pytest.mark.parametrize(

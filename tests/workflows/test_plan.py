@@ -169,17 +169,18 @@ def test_the_only_squeeze_of_the_bench_is_used(spec: str, tmp_path: Path) -> Non
     two = planned(spec, bench=path)
     assert clear.settings[0].undecided.value == two.settings[0].undecided.value == 0.0
     assert one.settings[0].undecided.value > 0.5
-    assert any("gives way as Curlew" in note or "give way as Curlew does" in note for note in one.notes)
-    assert any("several makes (Curlew, Dunlin)" in note for note in two.notes)
-    assert not any("squeeze" in note for note in clear.notes)
+    assert any("gives way as Curlew" in note or "give way as Curlew does" in note for note in one.footing.notes)
+    assert any("several makes (Curlew, Dunlin)" in note for note in two.footing.notes)
+    assert not any("squeeze" in note for note in clear.footing.notes)
 
 
 def test_temperatures_of_sittings_are_said_to_be_left_out(spec: str, tmp_path: Path) -> None:
     """A bench that states one has a note; the same bench without has none."""
     path = bench(tmp_path)
     path.write_text(path.read_text(encoding="utf-8") + SITTING, encoding="utf-8")
-    assert any("temperatures of single sittings are not part" in note for note in planned(spec, bench=path).notes)
-    assert not any("sitting" in note for note in planned(spec, bench=bench(tmp_path)).notes)
+    apart = planned(spec, bench=path).footing.notes
+    assert any("temperatures of single sittings are not part" in note for note in apart)
+    assert not any("sitting" in note for note in planned(spec, bench=bench(tmp_path)).footing.notes)
 
 
 def test_the_mean_left_out_is_the_middle_between_the_limits(spec: str, tmp_path: Path) -> None:
@@ -212,7 +213,7 @@ def test_boxes_are_planned_with_their_size(spec: str, tmp_path: Path) -> None:
 def test_what_was_assumed_is_said(spec: str) -> None:
     """Without a bench file the usual caliper is taken and said; nothing else may pass unsaid."""
     found = planned(spec)
-    assert any("No instrument is stated for diameter" in text for text in found.assumptions)
+    assert any("No instrument is stated for diameter" in text for text in found.footing.assumptions)
     assert found.instrument.assumed
 
 

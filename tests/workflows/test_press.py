@@ -261,7 +261,7 @@ def test_an_empty_cell_is_told_in_the_words_of_the_trade(tmp_path: Path) -> None
 @pytest.mark.parametrize("spec", ["", "tennis-type-2", "padel"])
 def test_presses_are_spoken_of_once(spec: str) -> None:
     """Guarding, and that hardness comes last, stand in one caution each, whatever the requirement says too."""
-    cautions = press_typed(f"{HEAD}\n{rows('Curlew', CURLEW)}", spec).cautions
+    cautions = press_typed(f"{HEAD}\n{rows('Curlew', CURLEW)}", spec).footing.cautions
     assert sum("guard" in text for text in cautions) == 1
     assert sum("hardness" in text.casefold() for text in cautions) == 1
     assert len(set(cautions)) == len(cautions)

@@ -97,7 +97,7 @@ def test_a_planted_noise_and_person_are_found(tmp_path: Path) -> None:
     ben = next(one for one in found.repeats.people_found if one.person == "Ben")
     assert ben.low <= 0.025 <= ben.high
     assert any("Ben reads" in sentence and "more than Ada" in sentence for sentence in found.sentences)
-    assert found.invented
+    assert found.footing.invented
 
 
 def test_the_sentence_says_what_two_balls_must_differ_by(tmp_path: Path) -> None:
@@ -158,7 +158,7 @@ def test_a_squeeze_of_two_forces(tmp_path: Path) -> None:
     found = qualify(QualifyRequest(forces=path))
     assert abs(found.squeeze[0].value - 0.01) < 3.0 * found.squeeze[0].sd
     assert found.squeeze[0].force == 1.0
-    assert found.cautions[0].startswith("Hang weights low")
+    assert found.footing.cautions[0].startswith("Hang weights low")
     bench = tmp_path / "bench.toml"
     bench.write_text(bench_entry(found), encoding="utf-8")
     assert read_bench(bench).squeeze["Curlew"].value == pytest.approx(found.squeeze[0].value, rel=1e-12)
@@ -339,8 +339,8 @@ def test_a_squeeze_is_held_against_the_model_of_a_shell(tmp_path: Path) -> None:
     soft = qualify(QualifyRequest(**asked, modulus=(0.9 * modulus, 1.1 * modulus)))  # type: ignore[arg-type]
     stiff = qualify(QualifyRequest(**asked, modulus=(9.0 * modulus, 11.0 * modulus)))  # type: ignore[arg-type]
     assert soft.squeeze[0].expected_low < 0.01 < soft.squeeze[0].expected_high
-    assert any("Curlew: In line" in note for note in soft.notes)
-    assert any("Curlew: Not in line" in note for note in stiff.notes)
+    assert any("Curlew: In line" in note for note in soft.footing.notes)
+    assert any("Curlew: Not in line" in note for note in stiff.footing.notes)
     with pytest.raises(BadRequest, match="no wall"):
         qualify(QualifyRequest(forces=path, modulus=(2.0, 3.0)))
 
@@ -372,10 +372,10 @@ def test_hung_weights_share_their_friction_and_the_slide_is_asked_for(tmp_path: 
     found = qualify(QualifyRequest(forces=path, slide=60.0, friction=0.3))
     assert found.squeeze[0].force == pytest.approx(0.16 * 9.80665 - 0.15, rel=1e-9)
     assert found.squeeze[0].value == pytest.approx(0.02 * found.squeeze[0].force, abs=1e-4)
-    assert any("0.3 N as stated" in note for note in found.notes)
+    assert any("0.3 N as stated" in note for note in found.footing.notes)
     bare = qualify(QualifyRequest(forces=path))
-    assert any("slide's own mass is not stated" in note for note in bare.notes)
-    assert any("0.3 N unless said by --friction" in note for note in bare.notes)
+    assert any("slide's own mass is not stated" in note for note in bare.footing.notes)
+    assert any("0.3 N unless said by --friction" in note for note in bare.footing.notes)
     with pytest.raises(BadInput) as caught:
         qualify(QualifyRequest(forces=path, slide=-1.0, friction=math.nan))
     assert [fault.where for fault in caught.value.faults] == ["option --slide", "option --friction"]

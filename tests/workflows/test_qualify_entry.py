@@ -158,7 +158,7 @@ def test_people_are_not_lost_where_the_offset_is_taken_for_granted(tmp_path: Pat
     tool, _ = read_back(found, tmp_path)
     assert tool.offset_sd == found.instrument.offset_sd > 0.07
     assert "of offset_sd is taken for granted" in bench_entry(found)
-    assert any("who read the checks is not told apart" in note for note in found.notes)
+    assert any("who read the checks is not told apart" in note for note in found.footing.notes)
     alone = qualify(QualifyRequest(study_file(tmp_path, people=0.1), one_person=True))
     assert alone.instrument.offset_sd < 0.02
 

@@ -24,7 +24,7 @@ from ballbench.workflows.exchange import export_file
 from ballbench.workflows.flight_words import FlightWords
 from ballbench.workflows.listen import ListenRequest
 from ballbench.workflows.recorded.pages import recordings_page
-from ballbench.workflows.recorded.reading import METHODS
+from ballbench.workflows.recorded.stated_fields import METHODS
 from ballbench.workflows.recordings import recording_bytes
 from ballbench.workflows.set_up import InstrumentPlan, QuantityPlan
 from ballbench.workflows.sittings import finish
@@ -225,6 +225,18 @@ def test_the_page_knows_how_sure_the_instrument_was_set_up_to_be(notebook: Noteb
     )
     ((_, offered),) = recordings_page(notebook, plain.id).places
     assert {round(one.u or 0.0, 9) for one in offered} == {6.5}
+
+
+def test_what_the_set_up_says_of_air_and_place_stands_there_already(notebook: Notebook) -> None:
+    """Conditions as a bench file has them, under their names there, fill the fields of the pages; the rest is empty."""
+    conditions = {
+        "drop_height": "30 cm", "air_pressure": "955 hPa", "humidity": "40 %",
+        "latitude": "46.8", "altitude": "520 m",
+    }  # fmt: skip
+    listen, watch = recordings_page(notebook, new_test(notebook, conditions=conditions).id).methods
+    for method in (listen, watch):
+        stands = {field.name: field.value for field in method.fields if field.value}
+        assert stands == {name.removeprefix("air_"): text for name, text in conditions.items()}
 
 
 def test_the_next_place_of_each_ball_is_offered(notebook: Notebook) -> None:

@@ -205,9 +205,9 @@ def test_a_ramp_that_was_moved_is_noticed() -> None:
     before = ramp_table(balls[:2], Board(noise=1.0, lean=0.0), rng, repeats=2)
     after = ramp_table(balls[2:], Board(noise=1.0, lean=4.0), rng, repeats=2)
     moved = typed(before + after)
-    assert any("the ramp moved" in note for note in moved.notes)
+    assert any("the ramp moved" in note for note in moved.footing.notes)
     named = typed([{**row, "sitting": "one"} for row in before] + [{**row, "sitting": "two"} for row in after])
-    assert not any("the ramp moved" in note for note in named.notes)
+    assert not any("the ramp moved" in note for note in named.footing.notes)
     assert [lean.sitting for lean in named.leans] == ["one", "two"]
     assert [lean.low < truth < lean.high for lean, truth in zip(named.leans, (0.0, 4.0), strict=True)] == [True, True]
 
@@ -255,7 +255,7 @@ def test_one_run_of_one_axis_says_nothing_of_scatter() -> None:
     (axis,) = balls_of(found)[0].axes
     assert math.isfinite(axis.offset)
     assert math.isnan(axis.low)
-    assert "Nothing is known of how runs scatter" in " ".join(found.notes)
+    assert "Nothing is known of how runs scatter" in " ".join(found.footing.notes)
 
 
 def test_the_uncertainty_of_the_slope_scales_every_offset() -> None:
@@ -285,7 +285,7 @@ def test_the_logs_of_the_winter_league_are_those_of_the_generator(tmp_path: Path
     ramps(tmp_path)
     for name in ("ramp.csv", "floats.csv"):
         assert (FOLDER / name).read_bytes() == (tmp_path / name).read_bytes()
-        assert roll(RollRequest(FOLDER / name)).invented
+        assert roll(RollRequest(FOLDER / name)).footing.invented
 
 
 # ---------------------------------------------------------------- makes and clauses
@@ -420,7 +420,7 @@ def test_a_heavy_spot_is_told_and_a_balanced_ball_is_not() -> None:
     assert heavy.spots[0].spot == "1"
     assert heavy.spots[0].low < 0.8 + 0.2 / 6 < heavy.spots[0].high
     assert heavy.seconds < balanced.seconds
-    assert "Salt baths" in " ".join(found.cautions)
+    assert "Salt baths" in " ".join(found.footing.cautions)
 
 
 def test_chances_are_adjusted_over_the_balls_and_spots_are_counted() -> None:
@@ -447,7 +447,7 @@ def test_two_resting_places_are_both_named_and_explained() -> None:
     text = "product,ball,spot,of\n" + "A,1,p,8\n" * 10 + "A,1,q,8\n" * 8 + "A,1,r,8\nA,1,s,8\n"
     found = roll_typed(text)
     assert [spot.more for spot in found.spots[0].spots] == [True, True, False, False]
-    assert any("one mass centre" in note for note in found.notes)
+    assert any("one mass centre" in note for note in found.footing.notes)
 
 
 def test_a_file_is_told_by_its_columns() -> None:

@@ -199,7 +199,7 @@ def test_readings_need_a_scale(folder: Path) -> None:
 )
 def test_scales_in_words(text: str, value: float, u: float) -> None:
     """Limits are half-widths of a rectangle, over the root of 3 (JCGM 100:2008, 4.3.7); else 0.1 % (own choice)."""
-    scale = stated(text, "", "", "", 50.0, 1, 1).known.scale
+    scale = stated(text, "", "", "", 50.0, 1).known.scale
     assert scale is not None
     assert (scale.value, scale.u) == pytest.approx((value, u), rel=1e-9)
 
@@ -214,7 +214,7 @@ def test_scales_in_words(text: str, value: float, u: float) -> None:
         ({"diameter": "4.0 m"}, "5 to 400 mm"),
         ({"scale": "0.0125 mm/px", "diameter": "40 mm"}, "one of the two"),
         ({"distance": "1.2"}, "1.2 m"),
-        ({"turned": "0,60"}, "2 turns for 1 photographs"),
+        ({"turned": "0,60"}, "2 turns for 1 photograph;"),
         ({"turned": "north"}, "degrees"),
         ({"cutoff": 1000.0}, "take one of 15, 50, 150"),
         ({"cutoff": math.nan}, "undulations"),
@@ -237,7 +237,7 @@ def test_a_folder_has_a_name_where_it_is_refused() -> None:
     """``.`` has no last part; no note takes a file that did not count as its example."""
     told = trace(TraceRequest((Path(),)))
     assert told.photos[0].file == "."
-    assert not any("read from its name" in note for note in told.notes)
+    assert not any("read from its name" in note for note in told.footing.notes)
 
 
 def test_a_stated_distance_is_not_said_to_be_left_out(folder: Path) -> None:
@@ -251,5 +251,5 @@ def test_a_stated_distance_is_not_said_to_be_left_out(folder: Path) -> None:
 def test_all_faults_come_at_once() -> None:
     """Four wrong options are four faults (own rule)."""
     with pytest.raises(BadRequest) as caught:
-        stated("x", "y", "z", "north", 50.0, 1, 2)
+        stated("x", "y", "z", "north", 50.0, 2)
     assert len(caught.value.faults) >= 4

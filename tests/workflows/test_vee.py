@@ -219,7 +219,7 @@ def test_a_requirement_without_a_limit_of_form_is_said(tmp_path: Path) -> None:
     """Golf has no clause on form: no clause is answered, and a note says so."""
     found = found_of(tmp_path, ONE_VEE, spec="golf")
     assert found.clauses == ()
-    assert any("no limit of form" in note for note in found.notes)
+    assert any("no limit of form" in note for note in found.footing.notes)
 
 
 def test_typed_entries_are_read_as_a_file_is() -> None:

@@ -33,7 +33,7 @@ class ClauseContext:
 
 
 def _source_text(source: Source) -> str:
-    return ", ".join(part for part in (source.document, source.clause) if part) or "no source"
+    return source.place or "no source"
 
 
 def _limit_text(limit: Limit | None) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.results import BallFinding, BudgetFinding, Truth
 
 __all__ = ["ComparedProduct", "Comparison", "Consequence", "Pair"]
@@ -91,7 +92,4 @@ class Comparison:
     products: tuple[ComparedProduct, ...]
     pairs: tuple[Pair, ...]
     sentences: tuple[str, ...]
-    assumptions: tuple[str, ...]
-    cautions: tuple[str, ...]
-    notes: tuple[str, ...] = ()
-    invented: bool = False
+    footing: Footing

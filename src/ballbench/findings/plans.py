@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.planning import Gain, HowMany, SettingChances, ShapeCaught, Surface, TellingApart, TruthAt
 from ballbench.findings.qualification import RoundBallFound
 from ballbench.records.bench import Instrument
+from ballbench.specs import Requirement
 
 __all__ = ["BoxPlan", "Plan"]
 
@@ -59,8 +61,8 @@ class Plan:
 
     Parameters
     ----------
-    spec_id, spec_title, spec_edition, spec_digest : str
-        The requirement, as it was when the plan was made.
+    requirement : Requirement
+        As it was when the plan was made.
     quantity, unit : str
         What is to be read; every number here is in `unit`.
     instrument : Instrument
@@ -91,8 +93,8 @@ class Plan:
         What else there is to say, the most important first.
     clauses : tuple of (str, str)
         Identity and text of the clauses that were judged.
-    assumptions, cautions, notes : tuple of str
-        As in every result.
+    footing : Footing
+        What it rests on.
     sample_size : int or None
         Balls that the requirement asks for; None: it names no number.
     caught : tuple of ShapeCaught
@@ -102,10 +104,7 @@ class Plan:
         What a perfectly round ball shows on these axes through the instrument; empty likewise.
     """
 
-    spec_id: str
-    spec_title: str
-    spec_edition: str
-    spec_digest: str
+    requirement: Requirement
     quantity: str
     unit: str
     instrument: Instrument
@@ -125,9 +124,7 @@ class Plan:
     sentence: str
     sentences: tuple[str, ...]
     clauses: tuple[tuple[str, str], ...]
-    assumptions: tuple[str, ...]
-    cautions: tuple[str, ...]
-    notes: tuple[str, ...]
+    footing: Footing
     sample_size: int | None
     caught: tuple[ShapeCaught, ...] = ()
     round_ball: tuple[RoundBallFound, ...] = ()

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.results import BudgetFinding
 from ballbench.records.bench import Instrument
 
@@ -359,10 +360,8 @@ class Qualification:
         Of everything random.
     readings_digest : str
         Of the readings file; empty without one.
-    assumptions, cautions, notes : tuple of str
-        As in every result.
-    invented : bool
-        The data are invented.
+    footing : Footing
+        What it rests on.
     round_ball : tuple of RoundBallFound
         For two axes and more, from the study's own noise; empty without a study, and for anything but diameters.
     """
@@ -382,8 +381,5 @@ class Qualification:
     sentences: tuple[str, ...]
     seed: int
     readings_digest: str
-    assumptions: tuple[str, ...]
-    cautions: tuple[str, ...]
-    notes: tuple[str, ...]
-    invented: bool
+    footing: Footing
     round_ball: tuple[RoundBallFound, ...] = ()

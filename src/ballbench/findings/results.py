@@ -5,8 +5,13 @@ Nothing here computes or prints. `ballbench.presentation` turns these into JSON,
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from ballbench.findings.footing import Footing
+
+if TYPE_CHECKING:  # for its name alone: reading requirements loads libraries that no result needs
+    from ballbench.specs import Requirement
 
 __all__ = [
     "CANCELS",
@@ -469,8 +474,8 @@ class Findings:
 
     Parameters
     ----------
-    spec_id, spec_title, spec_edition, spec_digest, spec_source : str
-        The requirement.
+    requirement : Requirement
+        What the balls were held against.
     rule : str
         ``guarded`` or ``simple``.
     risk : float
@@ -481,29 +486,19 @@ class Findings:
         Of the simulation.
     readings_digest : str
         Of the readings file.
-    assumptions : tuple of str
-        What was taken for granted.
     questions : tuple of str
         Readings that the plausibility gate asks about.
     amendments : tuple of str
         Corrections and exclusions, each with its reason.
-    cautions : tuple of str
-        Safety and standing.
     products : tuple of ProductFinding
         In the order of the file.
-    notes : tuple of str
-        How the file was read, what the requirement says of itself.
-    invented : bool
-        The data are invented, as in the demonstration; every output says so.
+    footing : Footing
+        What it rests on; what the requirement says of itself is in its notes.
     risk_of_look : float or None
         Risk that this look spends of `risk`; None: all of it, with a single look.
     """
 
-    spec_id: str
-    spec_title: str
-    spec_edition: str
-    spec_digest: str
-    spec_source: str
+    requirement: Requirement
     rule: str
     risk: float
     look: int
@@ -511,13 +506,10 @@ class Findings:
     seed: int
     draws: int
     readings_digest: str
-    assumptions: tuple[str, ...]
     questions: tuple[str, ...]
     amendments: tuple[str, ...]
-    cautions: tuple[str, ...]
     products: tuple[ProductFinding, ...]
-    notes: tuple[str, ...] = field(default=())
-    invented: bool = False
+    footing: Footing
     risk_of_look: float | None = None
 
     @property

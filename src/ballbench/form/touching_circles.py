@@ -118,9 +118,9 @@ def _smallest_of(xy: Floats, held: list[int]) -> tuple[float, float, float, list
     for i in range(len(held)):
         for j in range(i + 1, len(held)):
             sets = [(i, j), *((i, j, k) for k in range(j + 1, len(held)))]
-            for chosen in sets:
+            for chosen in sets:  # held to no more than the proof asks: three contacts far apart cost some roundings
                 x, y, r = _through(own[list(chosen)])
-                if r < best[2] and np.hypot(own[:, 0] - x, own[:, 1] - y).max() <= r + 1e-13 * size:
+                if r < best[2] and np.hypot(own[:, 0] - x, own[:, 1] - y).max() <= r + NEAR * size:
                     best = x, y, r, [held[k] for k in chosen]
     return best
 

@@ -123,6 +123,8 @@ class DropFit:
         Time in s to place in px, and NaN outside the flights.
     height : callable
         Times in s and places in px to heights of the ball's lowest point above the floor, m.
+    flown : callable
+        The same to the heights at which the flights have the ball when the camera reads these rows; NaN outside them.
     """
 
     rebounds: tuple[Told, ...]
@@ -145,6 +147,7 @@ class DropFit:
     nearest: float
     curve: Callable[[Array], Array]
     height: Callable[[Array, Array], Array]
+    flown: Callable[[Array, Array], Array]
 
 
 SCATTER, LEFT_OUT = "scatter of the places", "what the fit leaves out"
@@ -390,6 +393,7 @@ def _told(
 
     own = tuple(_own_scale(theta, data, priors, used, k) for k in range(count + 1))
     places = data.y - places_of(theta, data, priors)
+    curve = curve_of(theta, data, priors)
     return DropFit(
         rebounds=tuple(
             value_of(lambda full, k=k: float(height_of(full[LAUNCHES + k], faller_of(full, priors))))  # type: ignore[misc]
@@ -415,8 +419,11 @@ def _told(
         own_scales=own,
         nearing=tuple(value_of(lambda full, k=k: float(nearing_of(full)[k])) for k in range(count + 1)),  # type: ignore[misc]
         nearest=_nearest(nearer_of(theta, data.t, priors)),
-        curve=curve_of(theta, data, priors),
+        curve=curve,
         height=lambda times, places: heights_of(theta, times, places, data, priors),
+        flown=lambda times, places: heights_of(
+            theta, times, curve(times + theta[ROLLING] * (places - data.middle)), data, priors
+        ),
     )  # fmt: skip
 
 

@@ -15,8 +15,13 @@ from ballbench.findings.bouncing.results import (
     HeardImpact,
     ProductBounce,
 )
-from ballbench.presentation.json_text import Json, json_text
-from ballbench.presentation.result_json import bounce_clause_json, known_json, rule_json, spread_json
+from ballbench.presentation.json_text import Json, footing_json, json_text
+from ballbench.presentation.result_json import (
+    bounce_clause_json,
+    known_json,
+    requirement_json,
+    spread_json,
+)
 from ballbench.quantities.uncertain import Uncertain
 
 __all__ = ["FORMAT", "bounces_json", "bounces_to_json"]
@@ -49,13 +54,11 @@ def bounces_json(found: BounceFindings, *, picture: bool = False) -> dict[str, J
         "format": FORMAT,
         "seed": found.seed,
         "draws": found.draws,
-        "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
+        "spec": requirement_json(found.requirement),
         "picks_digest": found.picks_digest or None,
         "command": found.command,
-        "invented": found.invented,
-        "assumptions": found.assumptions,
-        "cautions": found.cautions,
-        "notes": found.notes,
+        "invented": found.footing.invented,
+        **footing_json(found.footing),
         "sentences": found.sentences,
         "settings": _settings(found.settings),
         "recordings": [_recording(one, height, picture=picture) for one in found.recordings],

@@ -75,7 +75,7 @@ def bounces_document(found: BounceFindings) -> Document:
     return framed(
         "How the balls bounce", f"{names}. By the sound of their drops, 95 %.",
         (*bounces_blocks(found), *_standing(found)), f"by the sound of drops, seed {found.seed}",
-        invented=found.invented,
+        invented=found.footing.invented,
     )  # fmt: skip
 
 
@@ -84,7 +84,7 @@ def bounces_blocks(found: BounceFindings) -> tuple[Block, ...]:
     refused = [recording_sentence(one) for one in found.recordings if one.refused]
     told = len(found.sentences) - len(found.clauses) - len(refused)
     blocks = answer_blocks(found.sentences[:told], len(found.balls))
-    blocks += held_against(found.spec_title, [_clause(one, invented=found.invented) for one in found.clauses])
+    blocks += held_against(found.requirement, [_clause(one, invented=found.footing.invented) for one in found.clauses])
     for product in products_of(found):
         blocks += _figures(found, product)
     if found.balls:
@@ -122,7 +122,7 @@ def _figures(found: BounceFindings, product: str) -> list[Block]:
     )
     blocks: list[Block] = [
         Heading(product, 2),
-        Figure(drops, caption(text, invented=found.invented), drops_says(drops), table),
+        Figure(drops, caption(text, invented=found.footing.invented), drops_says(drops), table),
     ]
     speeds = speed_picture(found, product)
     if speeds is not None:
@@ -134,7 +134,7 @@ def _figures(found: BounceFindings, product: str) -> list[Block]:
             f"{product}: every impact is a dot with its 95 % interval. Most of an interval is shared by all impacts: "
             "air, drag, contact time."
         )
-        blocks.append(Figure(speeds, caption(text, invented=found.invented), speed_says(speeds), table))
+        blocks.append(Figure(speeds, caption(text, invented=found.footing.invented), speed_says(speeds), table))
     return blocks
 
 
@@ -173,12 +173,8 @@ def _drops_table(found: BounceFindings) -> Table:
 
 def _standing(found: BounceFindings) -> list[Block]:
     heard = tuple(f"{one.file}: {note}" for one in found.recordings for note in one.notes if note not in one.refused)
-    lists = (
-        ("How it was done", _METHODS),
-        ("Assumptions", found.assumptions),
-        ("Notes", (*found.notes, *heard)),
-        ("What this does not show", _LIMITS),
-    )
     picks = (("Picks file", found.picks_digest),) if found.picks_digest else ()
     files = tuple((one.file, one.digest) for one in found.recordings if one.digest)
-    return standing_blocks(lists, found.cautions, rebuilt(found.command, files, found.spec_digest, own=picks))
+    rebuild = rebuilt(found.command, files, found.requirement, own=picks)
+    notes = ("Notes", (*found.footing.notes, *heard))
+    return standing_blocks(found.footing, rebuild, methods=_METHODS, limits=_LIMITS, notes=notes)

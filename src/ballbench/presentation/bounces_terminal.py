@@ -29,7 +29,7 @@ def print_bounces(found: BounceFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    page.opened("How the balls bounce, by the sound of their drops (95 %)", invented=found.invented)
+    page.opened("How the balls bounce, by the sound of their drops (95 %)", invented=found.footing.invented)
     refused = sum(bool(one.refused) for one in found.recordings)
     told = len(found.sentences) - len(found.clauses) - refused
     for sentence in found.sentences[:told]:
@@ -53,4 +53,4 @@ def print_bounces(found: BounceFindings, console: Console) -> None:
                 page.line(as_sentence(note), 4, style="dim")
         for note in one.notes:
             page.line(as_sentence(note), 2, style="dim")
-    page.closed(found.assumptions, found.notes, found.cautions)
+    page.closed(found.footing)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ballbench.findings.comparisons import ComparedProduct, Comparison, Pair
 from ballbench.findings.results import Truth
 from ballbench.presentation.findings_json import ball_json, budget_json
-from ballbench.presentation.json_text import Json, json_text, truth_json
+from ballbench.presentation.json_text import Json, footing_json, json_text, truth_json
 
 __all__ = ["FORMAT", "comparison_to_json"]
 
@@ -34,10 +34,8 @@ def comparison_to_json(comparison: Comparison) -> str:
             "seed": comparison.seed,
             "draws": comparison.draws,
             "readings_digest": comparison.readings_digest,
-            "invented": comparison.invented,
-            "assumptions": comparison.assumptions,
-            "cautions": comparison.cautions,
-            "notes": comparison.notes,
+            "invented": comparison.footing.invented,
+            **footing_json(comparison.footing),
             "sentences": comparison.sentences,
             "products": [_product(product) for product in comparison.products],
             "pairs": [_pair(pair) for pair in comparison.pairs],

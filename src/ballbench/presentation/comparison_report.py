@@ -63,7 +63,7 @@ def comparison_document(comparison: Comparison) -> Document:
     return Document(
         title=f"{words[:1].upper()}{words[1:]} compared",
         subtitle=f"{', '.join(names[:6])}{' and others' if len(names) > 6 else ''}.",
-        banner=INVENTED if comparison.invented else "",
+        banner=INVENTED if comparison.footing.invented else "",
         blocks=tuple(blocks),
         foot=f"ballbench {ballbench.__version__}, {comparison.quantity}, seed {comparison.seed}",
     )
@@ -86,14 +86,16 @@ def _figures(comparison: Comparison) -> list[Block]:
             "Differences of the means of balls like these. Bar and ball: the difference, 95 %; a bar on the line at 0 "
         )
         text += f"is a tie. {chart.n_text}."
-        figures.append(Figure(chart, caption(text, invented=comparison.invented), says, table))
+        figures.append(Figure(chart, caption(text, invented=comparison.footing.invented), says, table))
     chart = balls_by_product(comparison)
     if chart is not None:
         figures.append(_balls_figure(comparison))
     chart = form_by_product(comparison)
     if chart is not None:
         entries = [(p.product, p.balls, p.form, p.form_raw) for p in comparison.products if p.form is not None]
-        figures.append(variation_figure(chart, entries, comparison.quantity, unit, invented=comparison.invented))
+        figures.append(
+            variation_figure(chart, entries, comparison.quantity, unit, invented=comparison.footing.invented)
+        )
     return figures
 
 
@@ -115,7 +117,7 @@ def _balls_figure(comparison: Comparison) -> Figure:
     )
     text = f"Every ball is a dot. Bar and ball below: the mean of balls like these, 95 %. {chart.n_text}."
     table = Table("Every ball", heads, tuple(rows), (2, 3))
-    return Figure(chart, caption(text, invented=comparison.invented), says + ".", table)
+    return Figure(chart, caption(text, invented=comparison.footing.invented), says + ".", table)
 
 
 def _product_table(comparison: Comparison) -> Table:
@@ -142,7 +144,7 @@ def _pair_blocks(pair: Pair, comparison: Comparison) -> list[Block]:
     if pair.notes:
         inner.append(Listing(tuple(map(as_sentence, pair.notes))))
     balls = sum(product.balls for product in comparison.products if product.product in {pair.a, pair.b})
-    made_of = pair_budget_blocks(pair, quantity_words(comparison.quantity), balls, invented=comparison.invented)
+    made_of = pair_budget_blocks(pair, quantity_words(comparison.quantity), balls, invented=comparison.footing.invented)
     return [
         Heading(f"{pair.a} and {pair.b}: {word}", 3),
         *(Paragraph(sentence) for sentence in pair_sentences(pair, comparison.quantity, unit)),
@@ -158,10 +160,8 @@ def _p(p: float) -> str:
 
 
 def _standing(comparison: Comparison) -> list[Block]:
-    lists = (
-        ("How it was done", comparison_methods(comparison)),
-        ("Assumptions", comparison.assumptions),
-        ("How the files were read", comparison.notes),
-        ("What this does not show", standing_limits({comparison.quantity})),
-    )
-    return standing_blocks(lists, comparison.cautions, comparison_rebuild(comparison))
+    notes = ("How the files were read", comparison.footing.notes)
+    return standing_blocks(
+        comparison.footing, comparison_rebuild(comparison), methods=comparison_methods(comparison),
+        limits=standing_limits({comparison.quantity}), notes=notes,
+    )  # fmt: skip

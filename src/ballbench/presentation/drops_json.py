@@ -7,8 +7,13 @@ from dataclasses import replace
 
 from ballbench.findings.bouncing.results import BallBounce, BounceSettings
 from ballbench.findings.watching.results import DropFindings, FilmedClip, FilmedImpact, Seen, SizeCheck
-from ballbench.presentation.json_text import Json, json_text
-from ballbench.presentation.result_json import bounce_clause_json, known_json, rule_json, spread_json
+from ballbench.presentation.json_text import Json, footing_json, json_text
+from ballbench.presentation.result_json import (
+    bounce_clause_json,
+    known_json,
+    requirement_json,
+    spread_json,
+)
 
 __all__ = ["FORMAT", "drops_json", "drops_to_json"]
 
@@ -38,13 +43,11 @@ def drops_json(found: DropFindings, *, picture: bool = False) -> dict[str, Json]
     return {
         "format": FORMAT,
         "seed": found.seed,
-        "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
+        "spec": requirement_json(found.requirement),
         "marks_digest": found.marks_digest or None,
         "command": found.command,
-        "invented": found.invented,
-        "assumptions": found.assumptions,
-        "cautions": found.cautions,
-        "notes": found.notes,
+        "invented": found.footing.invented,
+        **footing_json(found.footing),
         "sentences": found.sentences,
         "settings": _settings(found.settings, found.ruler),
         "clips": [_clip(one, picture=picture) for one in found.clips],

@@ -66,7 +66,8 @@ def drops_document(found: DropFindings) -> Document:
     names = ", ".join(filmed_products(found)) or "nothing seen"
     return framed(
         "How the balls rebound", f"{names}. By films of their drops, 95 %.",
-        (*drops_blocks(found), *_standing(found)), f"by films of drops, seed {found.seed}", invented=found.invented,
+        (*drops_blocks(found), *_standing(found)), f"by films of drops, seed {found.seed}",
+        invented=found.footing.invented,
     )  # fmt: skip
 
 
@@ -75,7 +76,7 @@ def drops_blocks(found: DropFindings) -> tuple[Block, ...]:
     refused = [refused_sentence(one) for one in found.clips if one.refused]
     told = len(found.sentences) - len(found.clauses) - len(refused)
     blocks = answer_blocks(found.sentences[:told], len(found.balls))
-    blocks += held_against(found.spec_title, [clause_block(one, clause_sentence(one)) for one in found.clauses])
+    blocks += held_against(found.requirement, [clause_block(one, clause_sentence(one)) for one in found.clauses])
     for product in filmed_products(found):
         blocks += [Heading(product, 2), _figure(found, product)]
     read = [one for one in found.clips if not one.refused]
@@ -97,7 +98,7 @@ def _figure(found: DropFindings, product: str) -> Figure:
         f"{product}: each row is a clip. A dot is the ball in a picture, the line through them the flights that fit "
         "best; the number under an impact is its restitution, the level line the first rebound."
     )
-    return Figure(chart, caption(text, invented=found.invented), film_says(chart), table)
+    return Figure(chart, caption(text, invented=found.footing.invented), film_says(chart), table)
 
 
 def _table(read: list[FilmedClip]) -> Table:
@@ -129,12 +130,7 @@ def _details(one: FilmedClip) -> Listing:
 
 
 def _standing(found: DropFindings) -> list[Block]:
-    lists = (
-        ("How it was done", _METHODS),
-        ("Assumptions", found.assumptions),
-        ("Notes", found.notes),
-        ("What this does not show", _LIMITS),
-    )
     marks = (("Marks file", found.marks_digest),) if found.marks_digest else ()
     files = tuple((one.file, one.digest) for one in found.clips if one.digest)
-    return standing_blocks(lists, found.cautions, rebuilt(found.command, files, found.spec_digest, own=marks))
+    rebuild = rebuilt(found.command, files, found.requirement, own=marks)
+    return standing_blocks(found.footing, rebuild, methods=_METHODS, limits=_LIMITS)

@@ -30,7 +30,7 @@ def print_drops(found: DropFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    page.opened("How the balls rebound, by films of their drops (95 %)", invented=found.invented)
+    page.opened("How the balls rebound, by films of their drops (95 %)", invented=found.footing.invented)
     refused = sum(bool(one.refused) for one in found.clips)
     told = len(found.sentences) - len(found.clauses) - refused
     for sentence in found.sentences[:told]:
@@ -54,4 +54,4 @@ def print_drops(found: DropFindings, console: Console) -> None:
             page.line(as_sentence(f"{frames}, places scatter by {one.scatter:.2g} mm"), 2, style="dim")
         for note in one.notes:
             page.line(as_sentence(note), 2, style="dim")
-    page.closed(found.assumptions, found.notes, found.cautions)
+    page.closed(found.footing)

@@ -44,11 +44,11 @@ def findings_to_json(findings: Findings) -> str:
         {
             "format": FORMAT,
             "spec": {
-                "id": findings.spec_id,
-                "title": findings.spec_title,
-                "edition": findings.spec_edition,
-                "digest": findings.spec_digest,
-                "source": findings.spec_source,
+                "id": findings.requirement.id,
+                "title": findings.requirement.title,
+                "edition": findings.requirement.edition,
+                "digest": findings.requirement.digest,
+                "source": findings.requirement.source.place,
             },
             "rule": {"name": findings.rule, "risk": findings.risk, "risk_of_look": findings.deciding_risk},
             "look": findings.look,
@@ -56,12 +56,12 @@ def findings_to_json(findings: Findings) -> str:
             "seed": findings.seed,
             "draws": findings.draws,
             "readings_digest": findings.readings_digest,
-            "invented": findings.invented,
-            "assumptions": findings.assumptions,
+            "invented": findings.footing.invented,
+            "assumptions": findings.footing.assumptions,
             "questions": findings.questions,
             "amendments": findings.amendments,
-            "cautions": findings.cautions,
-            "notes": findings.notes,
+            "cautions": findings.footing.cautions,
+            "notes": findings.footing.notes,
             "products": [_product(product) for product in findings.products],
         }
     )

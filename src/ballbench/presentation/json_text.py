@@ -6,9 +6,10 @@ import json
 import math
 from collections.abc import Mapping, Sequence
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.results import Truth
 
-__all__ = ["Json", "json_text", "truth_json"]
+__all__ = ["Json", "footing_json", "json_text", "truth_json"]
 
 Json = Mapping[str, "Json"] | Sequence["Json"] | str | float | int | bool | None
 
@@ -44,3 +45,8 @@ def truth_json(truth: Truth | None) -> Json:
     if truth is None:
         return None
     return {"median": truth.median, "low": truth.low, "high": truth.high, "confidence": truth.confidence}
+
+
+def footing_json(one: Footing) -> dict[str, Json]:
+    """Give the lists that every result ends on: what was taken for granted, what to beware of, what else to know."""
+    return {"assumptions": one.assumptions, "cautions": one.cautions, "notes": one.notes}

@@ -9,17 +9,13 @@ import math
 from collections.abc import Iterable
 
 from ballbench.findings.results import Truth
+from ballbench.quantities.printed import number
 from ballbench.quantities.rounding import decimals_for, format_value
 
 __all__ = ["as_read_number", "interval", "measured", "number", "percent", "share", "truth_decimals", "with_unit"]
 
 _UNKNOWN = format_value(math.nan, 0)
 _AS_IF_NEVER = 5e-4  # a simulated share this near 0 or 1 is printed as a bound (own choice)
-
-
-def number(value: float, decimals: int) -> str:
-    """Print a number with a true minus sign; see `format_value` for NaN, infinities and negative decimals."""
-    return format_value(value, decimals).replace("-", "−")
 
 
 def with_unit(text: str, unit: str) -> str:

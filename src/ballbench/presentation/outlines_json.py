@@ -5,8 +5,8 @@ from __future__ import annotations
 from ballbench.findings.tracing.results import Lobe, OutlineFindings, PhotoOutline, Separation
 from ballbench.form.form_interval import FormFound
 from ballbench.form.predicted_diameters import PredictedDiameters
-from ballbench.presentation.json_text import Json, json_text
-from ballbench.presentation.result_json import form_clause_json, known_json, rule_json
+from ballbench.presentation.json_text import Json, footing_json, json_text
+from ballbench.presentation.result_json import form_clause_json, known_json, requirement_json
 
 __all__ = ["FORMAT", "outlines_to_json"]
 
@@ -33,12 +33,10 @@ def outlines_to_json(found: OutlineFindings) -> str:
             "seed": found.seed,
             "unit": found.unit,
             "filter": {"name": "gaussian", "cutoff_upr": found.cutoff},
-            "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
-            "invented": found.invented,
+            "spec": requirement_json(found.requirement),
+            "invented": found.footing.invented,
             "options": dict(found.options),
-            "assumptions": found.assumptions,
-            "cautions": found.cautions,
-            "notes": found.notes,
+            **footing_json(found.footing),
             "sentences": found.sentences,
             "photos": [_photo(one) for one in found.photos],
             "separation": None if found.separation is None else _separation(found.separation),

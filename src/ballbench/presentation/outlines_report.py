@@ -13,7 +13,7 @@ from ballbench.presentation.charts.outline_picture import (
     separation_picture,
 )
 from ballbench.presentation.document import Block, Document, Figure, Fold, Heading, Listing, Paragraph, Table
-from ballbench.presentation.outlines_terminal import diameter_text, edge_text, shared_notes
+from ballbench.presentation.outlines_terminal import diameter_text, edge_text, of_each, shared_notes
 from ballbench.presentation.report_frame import (
     NO_APPROVAL,
     answer_blocks,
@@ -27,7 +27,7 @@ from ballbench.presentation.report_frame import (
 from ballbench.presentation.report_tables import caption
 from ballbench.presentation.wording import as_sentence, plural
 
-__all__ = ["outlines_blocks", "outlines_document"]
+__all__ = ["outlines_blocks", "outlines_document", "trace_line"]
 
 _METHODS = (
     (
@@ -77,7 +77,7 @@ def outlines_document(found: OutlineFindings) -> Document:
     return framed(
         "Form from photographs", f"{names}. Form is crest to trough of the radius after the filter, 95 %.",
         (*outlines_blocks(found), *_standing(found)), f"form from photographs, seed {found.seed}",
-        invented=found.invented,
+        invented=found.footing.invented,
     )  # fmt: skip
 
 
@@ -85,12 +85,12 @@ def outlines_blocks(found: OutlineFindings) -> tuple[Block, ...]:
     """Give what is said of the balls: sentences, pictures with their tables, and what was not used."""
     told = len(found.sentences) - len(found.clauses)
     blocks = answer_blocks(found.sentences[:told], len(() if found.separation else found.balls))
-    blocks += held_against(found.spec_title, limits_listed(found.sentences[told:], found.clauses))
+    blocks += held_against(found.requirement, limits_listed(found.sentences[told:], found.clauses))
     if found.separation is not None:
         blocks += _separation(found.separation, found)
     shared = shared_notes(found)
     for photo in found.read:
-        blocks += _photo(photo, shared, invented=found.invented)
+        blocks += _photo(photo, shared, invented=found.footing.invented)
     refused = [f"{photo.file}: {photo.refused}" for photo in found.photos if photo.refused]
     return (*blocks, *refused_blocks(refused, 2, "refused"))
 
@@ -183,7 +183,7 @@ def _separation(found: Separation, all_found: OutlineFindings) -> list[Block]:
     diameters = [photo.diameter.value for photo in all_found.read if photo.diameter is not None]
     figure = Figure(
         separation_picture(found, sum(diameters) / len(diameters) / 2.0),
-        caption("The ball alone, what stays with the camera taken off.", invented=all_found.invented),
+        caption("The ball alone, what stays with the camera taken off.", invented=all_found.footing.invented),
         outline_says("the ball alone", found.lobes, found.forms, found.unit),
         _lobe_table(found.lobes, found.unit),
     )
@@ -199,15 +199,14 @@ def _separation(found: Separation, all_found: OutlineFindings) -> list[Block]:
     ]
 
 
-def _standing(found: OutlineFindings) -> list[Block]:
-    lists = (
-        ("How it was done", _METHODS),
-        ("Assumptions", found.assumptions),
-        ("How the photographs were read", (*shared_notes(found), *found.notes)),
-        ("What this does not show", _LIMITS),
-    )
+def trace_line(found: OutlineFindings) -> str:
+    """Give the command that tells the same of the same photographs."""
     options = " ".join(f'{name} "{value}"' if " " in value else f"{name} {value}" for name, value in found.options)
+    return f"ballbench trace PHOTO... {options}"
+
+
+def _standing(found: OutlineFindings) -> list[Block]:
     files = tuple((photo.file, photo.digest or "not opened") for photo in found.photos)
-    return standing_blocks(
-        lists, found.cautions, rebuilt(f"ballbench trace PHOTO... {options}", files, found.spec_digest)
-    )
+    rebuild = rebuilt(trace_line(found), files, found.requirement)
+    notes = ("How the photographs were read", (*of_each(shared_notes(found)), *found.footing.notes))
+    return standing_blocks(found.footing, rebuild, methods=_METHODS, limits=_LIMITS, notes=notes)

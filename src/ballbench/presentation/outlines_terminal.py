@@ -9,7 +9,7 @@ from ballbench.findings.tracing.words import form_text, photo_sentences, value_t
 from ballbench.presentation.numbers import number
 from ballbench.presentation.terminal_page import TerminalPage
 
-__all__ = ["diameter_text", "edge_text", "print_outlines", "shared_notes"]
+__all__ = ["diameter_text", "edge_text", "of_each", "print_outlines", "shared_notes"]
 
 _MOST = 24
 """Photographs that are written out (own choice); the rest is in the report and the JSON."""
@@ -27,7 +27,8 @@ def print_outlines(found: OutlineFindings, console: Console) -> None:
     """
     page = TerminalPage(console)
     page.opened(
-        f"Form of outlines, crest to trough, filter {found.cutoff:g} to the turn (95 %)", invented=found.invented
+        f"Form of outlines, crest to trough, filter {found.cutoff:g} to the turn (95 %)",
+        invented=found.footing.invented,
     )
     for sentence in found.sentences:
         page.line(sentence)
@@ -44,11 +45,11 @@ def print_outlines(found: OutlineFindings, console: Console) -> None:
         page.line("Not used", style="bold")
         for photo in refused:
             page.line(f"{photo.file}: {photo.refused}", 2)
-    page.listed("Taken for granted", found.assumptions)
+    page.listed("Taken for granted", found.footing.assumptions)
     if found.separation is not None:
         page.listed("Ball and camera", found.separation.notes)
-    page.listed("Notes", (*shared, *found.notes))
-    page.listed("Beware", found.cautions)
+    page.listed("Notes", (*of_each(shared), *found.footing.notes))
+    page.listed("Beware", found.footing.cautions)
 
 
 def shared_notes(found: OutlineFindings) -> tuple[str, ...]:
@@ -56,6 +57,11 @@ def shared_notes(found: OutlineFindings) -> tuple[str, ...]:
     if len(found.read) < 2:
         return ()
     return tuple(note for note in found.read[0].notes if all(note in photo.notes for photo in found.read))
+
+
+def of_each(shared: tuple[str, ...]) -> tuple[str, ...]:
+    """Say that what is noted is so of each photograph, where it stands with none of them."""
+    return tuple(f"Of each photograph: {note}" for note in shared)
 
 
 def _print_photo(page: TerminalPage, photo: PhotoOutline, shared: tuple[str, ...]) -> None:

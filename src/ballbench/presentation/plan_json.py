@@ -15,7 +15,7 @@ from ballbench.findings.planning import (
 )
 from ballbench.findings.plans import BoxPlan, Plan
 from ballbench.presentation.instrument_json import instrument_json
-from ballbench.presentation.json_text import Json, json_text
+from ballbench.presentation.json_text import Json, footing_json, json_text
 from ballbench.presentation.qualification_json import round_ball_json
 
 __all__ = ["FORMAT", "plan_to_json"]
@@ -41,10 +41,10 @@ def plan_to_json(plan: Plan) -> str:
         {
             "format": FORMAT,
             "spec": {
-                "id": plan.spec_id,
-                "title": plan.spec_title,
-                "edition": plan.spec_edition,
-                "digest": plan.spec_digest,
+                "id": plan.requirement.id,
+                "title": plan.requirement.title,
+                "edition": plan.requirement.edition,
+                "digest": plan.requirement.digest,
             },
             "rule": {"name": plan.rule, "risk": plan.risk},
             "seed": plan.seed,
@@ -56,9 +56,7 @@ def plan_to_json(plan: Plan) -> str:
             "limits": {"lower": plan.lower, "upper": plan.upper},
             "truth": _truth(plan.truth),
             "clauses": [{"id": name, "text": text} for name, text in plan.clauses],
-            "assumptions": plan.assumptions,
-            "cautions": plan.cautions,
-            "notes": plan.notes,
+            **footing_json(plan.footing),
             "sentence": plan.sentence,
             "sentences": plan.sentences,
             "settings": [_setting(one) for one in plan.settings],

@@ -70,10 +70,10 @@ def plan_document(plan: Plan) -> Document:
     blocks += _standing(plan)
     return Document(
         title=f"How many balls: {words}",
-        subtitle=f"{plan.spec_title}, {edition_words(plan.spec_edition)}.",
+        subtitle=f"{plan.requirement.title}, {edition_words(plan.requirement.edition)}.",
         banner="",
         blocks=tuple(blocks),
-        foot=f"ballbench {ballbench.__version__}, {plan.spec_id} {plan.spec_edition}, seed {plan.seed}",
+        foot=f"ballbench {ballbench.__version__}, {plan.requirement.id} {plan.requirement.edition}, seed {plan.seed}",
     )
 
 
@@ -102,7 +102,7 @@ def _facts(plan: Plan) -> tuple[tuple[str, str], ...]:
     tool, unit = plan.instrument, plan.unit
     noise, shared = (with_unit(two_figures(value), unit) for value in (tool.sd, tool.offset_sd))
     pairs = [
-        ("Requirement", f"{plan.spec_title} ({plan.spec_id}), {edition_words(plan.spec_edition)}"),
+        ("Requirement", f"{plan.requirement.title} ({plan.requirement.id}), {edition_words(plan.requirement.edition)}"),
         ("A single ball", limits_of_plan(plan)),
         ("The make that it may meet", make_words(plan)),
         ("Instrument", f"{tool.name}: noise SD {noise}, what all its readings share {shared}"),
@@ -132,14 +132,9 @@ def _standing(plan: Plan) -> list[Block]:
         "A make that differs from the one assumed: plan again with the mean and spread that your first balls show.",
         "Quantities other than this one: each is planned by itself, and a product is met only if all are.",
     )
-    lists = (
-        ("How it was done", _methods(plan)),
-        ("Assumptions", plan.assumptions),
-        ("What must be known", plan.notes),
-        ("What this does not show", limits),
-    )
     truth = plan.truth
-    command = f"ballbench plan --spec {plan.spec_id} --quantity {plan.quantity} --true-mean {truth.mean:.6g} "
+    command = f"ballbench plan --spec {plan.requirement.id} --quantity {plan.quantity} --true-mean {truth.mean:.6g} "
     command += f"--true-sd {truth.sd:g} --true-form-sd {truth.form_sd:g} --tests {plan.tests} --seed {plan.seed}"
-    rebuild = rebuilt(f"{command}, with the same bench file and designs", (), plan.spec_digest)
-    return standing_blocks(lists, plan.cautions, rebuild)
+    rebuild = rebuilt(f"{command}, with the same bench file and designs", (), plan.requirement)
+    notes = ("What must be known", plan.footing.notes)
+    return standing_blocks(plan.footing, rebuild, methods=_methods(plan), limits=limits, notes=notes)

@@ -32,8 +32,9 @@ def print_plan(plan: Plan, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
+    rule = plan.requirement
     page.line(
-        f"How many balls: {quantity_words(plan.quantity)}, {plan.spec_title}, {edition_words(plan.spec_edition)}",
+        f"How many balls: {quantity_words(plan.quantity)}, {rule.title}, {edition_words(rule.edition)}",
         style="bold",
     )
     page.line(plan.sentence)
@@ -48,7 +49,7 @@ def print_plan(plan: Plan, console: Console) -> None:
     page.blank()
     page.line(right_answer_words(plan), style="dim")
     page.listed(FORM_TITLE, tuple(form_sentences(plan)))
-    page.closed(plan.assumptions, plan.notes, plan.cautions)
+    page.closed(plan.footing)
 
 
 def _print_trays(page: TerminalPage, plan: Plan) -> None:

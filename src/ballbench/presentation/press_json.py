@@ -10,8 +10,8 @@ from ballbench.findings.pressing.results import (
     PressProduct,
     ReturnFound,
 )
-from ballbench.presentation.json_text import Json, json_text
-from ballbench.presentation.result_json import limit_json, rule_json
+from ballbench.presentation.json_text import Json, footing_json, json_text
+from ballbench.presentation.result_json import limit_json, requirement_json
 
 __all__ = ["FORMAT", "press_to_json"]
 
@@ -37,11 +37,9 @@ def press_to_json(found: PressFindings) -> str:
             "label": found.label,
             "readings": found.readings,
             "readings_digest": found.readings_digest,
-            "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
-            "invented": found.invented,
-            "assumptions": found.assumptions,
-            "cautions": found.cautions,
-            "notes": found.notes,
+            "spec": requirement_json(found.requirement),
+            "invented": found.footing.invented,
+            **footing_json(found.footing),
             "sentences": found.sentences,
             "products": [_product(one) for one in found.products],
             "pairs": [_pair(one) for one in found.pairs],

@@ -67,7 +67,7 @@ def press_document(found: PressFindings) -> Document:
     names = ", ".join(product.product for product in found.products)
     return framed(
         f"Read on a press: {found.label}", f"{names}.", (*press_blocks(found), *_standing(found)),
-        f"press, {found.label}", invented=found.invented,
+        f"press, {found.label}", invented=found.footing.invented,
     )  # fmt: skip
 
 
@@ -81,7 +81,7 @@ def press_blocks(found: PressFindings) -> tuple[Block, ...]:
     if back:
         blocks += [Heading("The way back", 3), Listing(back)]
     clauses = [clause_block(one, clause_sentence(one), fold=(_counts(one),)) for one in found.clauses]
-    return (*blocks, *held_against(found.spec_title, clauses))
+    return (*blocks, *held_against(found.requirement, clauses))
 
 
 def _counts(one: PressClause) -> Facts:
@@ -103,7 +103,7 @@ def _figure(found: PressFindings, quantity: str) -> Figure:
         for ball, mean in one.balls
     )  # fmt: skip
     table = Table(f"Every ball, {found.label}", ("how", "ball", "mean (mm)"), rows, (2,))
-    return Figure(chart, caption(text, invented=found.invented), f"{says}; {found.label}.", table)
+    return Figure(chart, caption(text, invented=found.footing.invented), f"{says}; {found.label}.", table)
 
 
 def _groups(found: PressFindings, quantity: str) -> list[tuple[str, PressGroupFound]]:
@@ -135,12 +135,6 @@ def _table(found: PressFindings, quantity: str) -> Table:
 
 
 def _standing(found: PressFindings) -> list[Block]:
-    lists = (
-        ("How it was done", _METHODS),
-        ("Assumptions", found.assumptions),
-        ("Notes", found.notes),
-        ("What this does not show", _LIMITS),
-    )
-    command = "ballbench press READINGS" + (f" --spec {found.spec_id}" if found.spec_id else "")
-    read = (("Readings file", found.readings_digest),)
-    return standing_blocks(lists, found.cautions, rebuilt(command, read, found.spec_digest))
+    command = "ballbench press READINGS" + ("" if found.requirement is None else f" --spec {found.requirement.id}")
+    rebuild = rebuilt(command, (("Readings file", found.readings_digest),), found.requirement)
+    return standing_blocks(found.footing, rebuild, methods=_METHODS, limits=_LIMITS)

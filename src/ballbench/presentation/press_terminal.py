@@ -22,7 +22,7 @@ def print_press(found: PressFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    page.opened(f"Read on a press: {found.label}", invented=found.invented)
+    page.opened(f"Read on a press: {found.label}", invented=found.footing.invented)
     told = len(found.sentences) - len(found.clauses)
     for sentence in found.sentences[:told]:
         page.line(sentence)
@@ -38,4 +38,4 @@ def print_press(found: PressFindings, console: Console) -> None:
     for product in found.products if not found.pairs else ():
         for back in product.returns:
             page.line(f"{product.product}: {return_sentence(back)}")
-    page.closed(found.assumptions, found.notes, found.cautions)
+    page.closed(found.footing)

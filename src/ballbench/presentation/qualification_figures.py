@@ -70,7 +70,9 @@ def ruler_figure(found: Qualification) -> Figure | None:
     if chart.window is not None:
         text += " The band has a scale of its own."
     says = "; ".join(f"{mark.label}: {mark.text}" for mark in chart.marks)
-    return Figure(chart, caption(text, invented=found.invented), f"Two balls are told apart from: {says}.", table)
+    return Figure(
+        chart, caption(text, invented=found.footing.invented), f"Two balls are told apart from: {says}.", table
+    )
 
 
 def _known(value: float) -> str:
@@ -93,7 +95,7 @@ def people_figure(found: Qualification) -> Figure | None:
     text = "A row a person. Specks: every reading, less the mean of all people at that place. Bar and ball: the "
     text += f"person's offset from all together, 95 %. {chart.n_text}."
     says = "; ".join(f"{row.label}: {row.bars[0].text}" for row in chart.rows)
-    return Figure(chart, caption(text, invented=found.invented), f"Offsets of the people: {says}.", table)
+    return Figure(chart, caption(text, invented=found.footing.invented), f"Offsets of the people: {says}.", table)
 
 
 def check_figure(found: Qualification) -> Figure | None:
@@ -120,7 +122,7 @@ def check_figure(found: Qualification) -> Figure | None:
     text += f"{chart.n_text}."
     says = f"{len(found.checks)} checks, {failed} failed"
     says += "".join(f"; on {group.piece} the readings {group.remark}" for group in chart.groups if group.remark)
-    return Figure(chart, caption(text, invented=found.invented), says + ".", table)
+    return Figure(chart, caption(text, invented=found.footing.invented), says + ".", table)
 
 
 def calibration_figure(found: Qualification) -> Figure | None:
@@ -141,7 +143,7 @@ def calibration_figure(found: Qualification) -> Figure | None:
         "as a speck. The line is the error that follows, its band 95 %; it ends where its use ends. Hollow ball and "
     )
     text += f"bar: at the size of these balls. {chart.n_text}."
-    return Figure(chart, caption(text, invented=found.invented), f"Error against size: {chart.remark}.", table)
+    return Figure(chart, caption(text, invented=found.footing.invented), f"Error against size: {chart.remark}.", table)
 
 
 def _at(error: float, low: float, high: float) -> tuple[str, str]:
@@ -152,7 +154,9 @@ def reading_figure(found: Qualification) -> Figure | None:
     """Give what the uncertainty of one reading is made of; None without a repeat study."""
     if found.budget is None or found.repeats is None:
         return None
-    return budget_figure((found.budget,), quantity_words(found.quantity), found.repeats.balls, invented=found.invented)
+    return budget_figure(
+        (found.budget,), quantity_words(found.quantity), found.repeats.balls, invented=found.footing.invented
+    )
 
 
 def component_table(found: Qualification) -> Table | None:

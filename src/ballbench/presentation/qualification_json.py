@@ -17,7 +17,7 @@ from ballbench.findings.qualification import (
 )
 from ballbench.presentation.findings_json import budget_json
 from ballbench.presentation.instrument_json import instrument_json
-from ballbench.presentation.json_text import Json, json_text
+from ballbench.presentation.json_text import Json, footing_json, json_text
 
 __all__ = ["FORMAT", "qualification_to_json", "round_ball_json"]
 
@@ -44,10 +44,8 @@ def qualification_to_json(found: Qualification) -> str:
             "format": FORMAT,
             "seed": found.seed,
             "readings_digest": found.readings_digest,
-            "invented": found.invented,
-            "assumptions": found.assumptions,
-            "cautions": found.cautions,
-            "notes": found.notes,
+            "invented": found.footing.invented,
+            **footing_json(found.footing),
             "quantity": found.quantity,
             "unit": found.unit,
             "sentence": found.sentence,

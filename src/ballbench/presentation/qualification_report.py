@@ -75,7 +75,7 @@ def qualification_document(found: Qualification, how: str = WRITE_IT) -> Documen
         title=f"What this {tool.name} can tell",
         subtitle=f"{quantity_words(found.quantity).capitalize()}, in the hands that were studied. "
         f"Found here: {known_words(found.known)}.",
-        banner=INVENTED if found.invented else "",
+        banner=INVENTED if found.footing.invented else "",
         blocks=tuple(blocks),
         foot=f"ballbench {ballbench.__version__}, {tool.name}, {found.quantity}, seed {found.seed}",
     )
@@ -161,13 +161,8 @@ def _standing(found: Qualification) -> list[Block]:
         "Other hands, other balls or another day: repeat the study when any of them changes.",
         "Errors that all repeats share, such as jaws that are not flush: only pieces of known size show them.",
     )
-    lists = (
-        ("How it was done", qualification_methods(found)),
-        ("Assumptions", found.assumptions),
-        ("What must be known", found.notes),
-        ("What this does not show", limits),
-    )
     command = f"ballbench qualify READINGS --quantity {found.quantity} --seed {found.seed}"
     read = (("Readings file", found.readings_digest),) if found.readings_digest else ()
     rebuild = rebuilt(f"{command}, with the same checks, forces and bench file, if any", read)
-    return standing_blocks(lists, found.cautions, rebuild)
+    notes = ("What must be known", found.footing.notes)
+    return standing_blocks(found.footing, rebuild, methods=qualification_methods(found), limits=limits, notes=notes)

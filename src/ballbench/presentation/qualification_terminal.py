@@ -14,7 +14,7 @@ from ballbench.presentation.qualification_figures import round_ball_table
 from ballbench.presentation.qualification_report import ROUND_BALL_NOTES, entry_pairs
 from ballbench.presentation.qualification_wording import moments, signed, two_figures
 from ballbench.presentation.terminal_page import TerminalPage
-from ballbench.presentation.wording import INVENTED, quantity_words
+from ballbench.presentation.wording import quantity_words
 
 __all__ = ["print_qualification", "ruler_lines"]
 
@@ -33,9 +33,8 @@ def print_qualification(found: Qualification, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    if found.invented:
-        page.line(f"{INVENTED}.", style="bold")
-    page.line(f"What this {found.instrument.name} can tell: {quantity_words(found.quantity)}", style="bold")
+    title = f"What this {found.instrument.name} can tell: {quantity_words(found.quantity)}"
+    page.opened(title, invented=found.footing.invented)
     page.line(found.sentence)
     chart = ruler(found)
     if chart is not None:
@@ -51,7 +50,7 @@ def print_qualification(found: Qualification, console: Console) -> None:
     page.line("Its entry for the bench", style="bold")
     for name, value in entry_pairs(found):
         page.line(f"{name}: {value}.", 2)
-    page.closed(found.assumptions, found.notes, found.cautions)
+    page.closed(found.footing)
 
 
 def _print_round_ball(page: TerminalPage, found: Qualification) -> None:

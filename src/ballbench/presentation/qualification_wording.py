@@ -9,6 +9,7 @@ from ballbench.findings.qualification import CalibrationFound, ComponentFound, D
 from ballbench.findings.qualifying.words import rate_can_be_told
 from ballbench.presentation.budget_wording import two_figures
 from ballbench.presentation.numbers import number, with_unit
+from ballbench.quantities.printed import with_sign
 from ballbench.quantities.rounding import decimals_for
 from ballbench.quantities.uncertain import coverage_factor
 
@@ -55,12 +56,7 @@ def reading_words(readings: int) -> str:
 def signed(values: Sequence[float]) -> list[str]:
     """Print errors with their signs, all with the decimals that the one of most has, four at most; 0 has no sign."""
     finest = max((len(f"{abs(value):.4f}".rstrip("0").partition(".")[2]) for value in values), default=0)
-    return [_signed(value, finest) for value in values]
-
-
-def _signed(value: float, decimals: int) -> str:
-    text = number(value, decimals)
-    return f"+{text}" if value > 0.0 and text.strip("0.") else text
+    return [with_sign(value, finest) for value in values]
 
 
 def span_words(low: float, high: float) -> str:

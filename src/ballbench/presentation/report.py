@@ -71,12 +71,13 @@ def findings_document(findings: Findings) -> Document:
     if len(findings.products) > 1:
         blocks += _across_blocks(findings)
     blocks += _standing_blocks(findings)
+    rule = findings.requirement
     return Document(
-        title=findings.spec_title,
-        subtitle=f"{edition_words(findings.spec_edition, start=True)}. {_products_words(findings)}.",
-        banner=INVENTED if findings.invented else "",
+        title=rule.title,
+        subtitle=f"{edition_words(rule.edition, start=True)}. {_products_words(findings)}.",
+        banner=INVENTED if findings.footing.invented else "",
         blocks=tuple(blocks),
-        foot=f"ballbench {ballbench.__version__}, {findings.spec_id} {findings.spec_edition}, seed {findings.seed}",
+        foot=f"ballbench {ballbench.__version__}, {rule.id} {rule.edition}, seed {findings.seed}",
     )
 
 
@@ -94,16 +95,17 @@ def _in_detail(findings: Findings) -> tuple[int, ...]:
 
 
 def _head_blocks(findings: Findings) -> list[Block]:
+    rule = findings.requirement
     pairs = [
-        ("Requirement", f"{findings.spec_title} ({findings.spec_id}), {edition_words(findings.spec_edition)}"),
-        ("Source", findings.spec_source or "none"),
+        ("Requirement", f"{rule.title} ({rule.id}), {edition_words(rule.edition)}"),
+        ("Source", rule.source.place or "none"),
         ("How sure of its limits", _seen_summary(findings)),
         ("Decision rule", decision_rule_sentences(findings)[0]),
     ]
     blocks: list[Block] = [Facts(tuple(pairs))]
-    if findings.assumptions:
-        first = findings.assumptions[:2]
-        more = len(findings.assumptions) - len(first)
+    if findings.footing.assumptions:
+        first = findings.footing.assumptions[:2]
+        more = len(findings.footing.assumptions) - len(first)
         text = "Taken for granted: " + " ".join(first)
         blocks.append(Paragraph(text + (f" And {more} more, listed below." if more else ""), "quiet"))
     return blocks
@@ -168,7 +170,7 @@ def _overview_blocks(findings: Findings, detailed: tuple[int, ...]) -> list[Bloc
     for start in parts:
         chunk = findings.products[start : start + _MARKS_PER_FIGURE]
         part = f", products {start + 1} to {start + len(chunk)}" if len(parts) > 1 else ""
-        figure = marks_figure(chunk, invented=findings.invented, part=part)
+        figure = marks_figure(chunk, invented=findings.footing.invented, part=part)
         blocks += [figure] if figure is not None else []
     return blocks
 
@@ -182,9 +184,9 @@ def _across_blocks(findings: Findings) -> list[Block]:
     if len(shown) < len(findings.products):
         blocks.append(Paragraph(f"The first {len(shown)} products; the others stand in the findings file.", "quiet"))
     if len(findings.products) <= MANY_PRODUCTS:
-        figure = marks_figure(findings.products, invented=findings.invented)
+        figure = marks_figure(findings.products, invented=findings.footing.invented)
         blocks += [figure] if figure is not None else []
-    blocks += variation_figures(shown, invented=findings.invented)
+    blocks += variation_figures(shown, invented=findings.footing.invented)
     return blocks if len(blocks) > 1 else []
 
 
@@ -204,15 +206,15 @@ def _standing_blocks(findings: Findings) -> list[Block]:
         ("Readings that were asked about", findings.questions, "No reading lay far from its box."),
         ("Corrections and exclusions", findings.amendments, "None: every reading counts as first written."),
         ("How it was done", judgement_methods(findings), ""),
-        ("Assumptions", findings.assumptions, "None beyond the methods above."),
-        ("How the files were read", findings.notes, ""),
+        ("Assumptions", findings.footing.assumptions, "None beyond the methods above."),
+        ("How the files were read", findings.footing.notes, ""),
         ("What this does not show", judgement_limits(findings), ""),
     )
     for title, items, otherwise in lists:
         if items or otherwise:
             blocks.append(Heading(title, 3))
             blocks.append(Listing(tuple(map(as_sentence, items))) if items else Paragraph(otherwise))
-    blocks += [Caution(text) for text in findings.cautions]
+    blocks += [Caution(text) for text in findings.footing.cautions]
     blocks += [Heading("Decision rule", 3), Listing(decision_rule_sentences(findings))]
     blocks += [Heading("How to rebuild this", 3), Facts(judgement_rebuild(findings))]
     return blocks

@@ -21,10 +21,11 @@ from ballbench.presentation.wording import INVENTED, as_sentence, plural, seen_w
 
 if TYPE_CHECKING:
     from ballbench.findings.bouncing.results import BounceClause
+    from ballbench.findings.footing import Footing
+    from ballbench.findings.form_clauses import FormClause
     from ballbench.findings.pressing.results import PressClause
     from ballbench.findings.rolling.results import RollClause
-    from ballbench.findings.tracing.results import OutlineClause
-    from ballbench.findings.vee.results import VeeClause
+    from ballbench.specs import Requirement
 
 __all__ = [
     "NO_APPROVAL",
@@ -79,9 +80,11 @@ def answer_blocks(sentences: Sequence[str], of: int) -> list[Block]:
     return [Paragraph(sentence, "lead" if i == 0 and of < 2 else "body") for i, sentence in enumerate(sentences)]
 
 
-def held_against(title: str, blocks: Sequence[Block]) -> list[Block]:
+def held_against(requirement: Requirement | None, blocks: Sequence[Block]) -> list[Block]:
     """Give what a requirement says of the balls, under its name; nothing where it was held against nothing."""
-    return [Heading(f"Held against: {title}", 2, "clauses"), *blocks] if blocks else []
+    if requirement is None or not blocks:
+        return []
+    return [Heading(f"Held against: {requirement.title}", 2, "clauses"), *blocks]
 
 
 def clause_block(
@@ -98,7 +101,7 @@ def clause_block(
     )  # fmt: skip
 
 
-def limits_listed(sentences: tuple[str, ...], clauses: Iterable[OutlineClause | VeeClause]) -> list[Block]:
+def limits_listed(sentences: tuple[str, ...], clauses: Iterable[FormClause]) -> list[Block]:
     """Give clauses that are counted, not decided, as a list, with how each limit was seen."""
     seen = dict.fromkeys(f"Limit of {one.clause}: {seen_words(one.seen)}." for one in clauses)
     return [Listing(sentences), *(Paragraph(text, "quiet") for text in seen)] if sentences else []
@@ -111,37 +114,47 @@ def refused_blocks(reasons: Iterable[str], level: int = 3, anchor: str = "") -> 
 
 
 def standing_blocks(
-    lists: Iterable[tuple[str, Sequence[str]]],
-    cautions: Iterable[str],
+    footing: Footing,
     rebuild: tuple[tuple[str, str], ...],
     *,
+    methods: Sequence[str],
+    limits: Sequence[str],
+    notes: tuple[str, Sequence[str]] | None = None,
     more: Sequence[Block] = (),
 ) -> list[Block]:
-    """Say what the numbers rest on.
+    """Say what the numbers rest on; an empty list is left out.
 
     Parameters
     ----------
-    lists : iterable of (str, sequence of str)
-        Titled lists, such as how it was done; an empty one is left out.
-    cautions : iterable of str
-        What to beware of.
+    footing : Footing
+        What was taken for granted, what to beware of.
     rebuild : tuple of (str, str)
         How a stranger gets the same numbers, from `rebuilt`.
+    methods, limits : sequence of str
+        How it was done, and what it does not show.
+    notes : (str, sequence of str), optional
+        The notes under a title of their own; None: those of the footing, as notes.
     more : sequence of Block
         What stands between the lists and the cautions.
     """
+    lists = (
+        ("How it was done", methods),
+        ("Assumptions", footing.assumptions),
+        notes or ("Notes", footing.notes),
+        ("What this does not show", limits),
+    )
     blocks: list[Block] = [Heading("What the numbers rest on", 2, "standing")]
     for title, items in lists:
         if items:
             blocks += [Heading(title, 3), Listing(tuple(map(as_sentence, items)))]
-    cautioned = [Caution(text) for text in cautions]
+    cautioned = [Caution(text) for text in footing.cautions]
     return [*blocks, *more, *cautioned, Heading("How to rebuild this", 3), Facts(rebuild)]
 
 
 def rebuilt(
     command: str,
     files: Iterable[tuple[str, str]],
-    spec_digest: str = "",
+    requirement: Requirement | None = None,
     *,
     own: tuple[tuple[str, str], ...] = (),
 ) -> tuple[tuple[str, str], ...]:
@@ -153,13 +166,13 @@ def rebuilt(
         As it is typed.
     files : iterable of (str, str)
         Name and digest of each file that was read; of very many the first ones.
-    spec_digest : str
-        Of the requirement; empty: there is none.
+    requirement : Requirement or None
+        What the balls were held against.
     own : tuple of (str, str)
         What stands between the two, such as the file of picks.
     """
     read = tuple(files)
     more = ((f"and {plural(len(read) - _MOST_FILES, 'file')} more", "in the JSON"),) if len(read) > _MOST_FILES else ()
-    rule = (("Requirement file", spec_digest),) if spec_digest else ()
+    rule = () if requirement is None else (("Requirement file", requirement.digest),)
     version = ("Version", f"ballbench {ballbench.__version__}")
     return (("Command", command), *read[:_MOST_FILES], *more, *own, *rule, version)

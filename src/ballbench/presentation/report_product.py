@@ -63,7 +63,7 @@ def product_blocks(findings: Findings, position: int) -> tuple[Block, ...]:
     blocks.append(Paragraph(_counts(product), "quiet"))
     blocks += [clause_block(clause, product, findings) for clause in product.clauses]
     blocks += _data_blocks(product, findings.deciding_risk)
-    made_of = product_budget_fold(product, invented=findings.invented)
+    made_of = product_budget_fold(product, invented=findings.footing.invented)
     blocks += [made_of] if made_of is not None else []
     return tuple(blocks)
 
@@ -100,7 +100,7 @@ def clause_block(clause: ClauseFinding, product: ProductFinding, findings: Findi
         sentences=tuple(sentences),
         asides=tuple(aside for aside in asides if aside),
         next_step=settle_sentence(clause.settle),
-        figure=strip_figure(clause, balls_behind(product, clause), risk, invented=findings.invented),
+        figure=strip_figure(clause, balls_behind(product, clause), risk, invented=findings.footing.invented),
         fold=tuple(_clause_fold(clause, findings)),
     )
 
@@ -113,7 +113,7 @@ def _clause_fold(clause: ClauseFinding, findings: Findings) -> list[Block]:
         blocks.append(variant_table(clause, findings.deciding_risk))
     if clause.population is not None:
         blocks.append(Paragraph(_population_words(clause)))
-    figure = every_ball_figure(clause, findings.deciding_risk, invented=findings.invented)
+    figure = every_ball_figure(clause, findings.deciding_risk, invented=findings.footing.invented)
     if figure is not None:
         blocks.append(figure)
     blocks.append(_source_facts(clause, findings.deciding_risk))

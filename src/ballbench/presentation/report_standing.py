@@ -77,11 +77,11 @@ def standing_limits(quantities: set[str], more: tuple[str, ...] = ()) -> tuple[s
 def judgement_rebuild(findings: Findings) -> tuple[tuple[str, str], ...]:
     """Say how a stranger gets the same numbers: command, seed, digests, version."""
     command = (
-        f"ballbench judge READINGS --spec {findings.spec_id} --risk {findings.risk:g} --seed {findings.seed} "
+        f"ballbench judge READINGS --spec {findings.requirement.id} --risk {findings.risk:g} --seed {findings.seed} "
         f"--draws {findings.draws}"
     )
     read = (("Readings file", findings.readings_digest),)
-    return rebuilt(f"{command}, with the same bench file and corrections file, if any", read, findings.spec_digest)
+    return rebuilt(f"{command}, with the same bench file and corrections file, if any", read, findings.requirement)
 
 
 def comparison_methods(comparison: Comparison) -> tuple[str, ...]:

@@ -8,18 +8,24 @@ from ballbench.findings.bouncing.results import BounceClause, Spread
 from ballbench.findings.bouncing.words import clause_sentence
 from ballbench.presentation.json_text import Json
 from ballbench.quantities.uncertain import Uncertain
-from ballbench.specs import Limit
+from ballbench.specs import Limit, Requirement
 
 if TYPE_CHECKING:
-    from ballbench.findings.tracing.results import OutlineClause
-    from ballbench.findings.vee.results import VeeClause
+    from ballbench.findings.form_clauses import FormClause
 
-__all__ = ["bounce_clause_json", "form_clause_json", "known_json", "limit_json", "rule_json", "spread_json"]
+__all__ = [
+    "bounce_clause_json",
+    "form_clause_json",
+    "known_json",
+    "limit_json",
+    "requirement_json",
+    "spread_json",
+]
 
 
-def rule_json(identity: str, title: str, digest: str) -> Json:
+def requirement_json(one: Requirement | None) -> Json:
     """Give the requirement that a result was held against, or null."""
-    return {"id": identity, "title": title, "digest": digest} if identity else None
+    return None if one is None else {"id": one.id, "title": one.title, "digest": one.digest}
 
 
 def limit_json(limit: Limit | None) -> Json:
@@ -60,7 +66,7 @@ def bounce_clause_json(one: BounceClause, **more: Json) -> Json:
     }
 
 
-def form_clause_json(one: OutlineClause | VeeClause) -> Json:
+def form_clause_json(one: FormClause) -> Json:
     """Give a clause on form, with the balls that are surely beyond its limit and surely within."""
     return {
         "product": one.product,

@@ -13,8 +13,8 @@ from ballbench.findings.rolling.results import (
     SpotBall,
     SpotCount,
 )
-from ballbench.presentation.json_text import Json, json_text
-from ballbench.presentation.result_json import limit_json, rule_json
+from ballbench.presentation.json_text import Json, footing_json, json_text
+from ballbench.presentation.result_json import limit_json, requirement_json
 
 __all__ = ["FORMAT", "rolls_to_json"]
 
@@ -42,11 +42,9 @@ def rolls_to_json(found: RollFindings) -> str:
             "seed": None,  # nothing here is drawn
             "readings": found.readings,
             "readings_digest": found.readings_digest,
-            "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
-            "invented": found.invented,
-            "assumptions": found.assumptions,
-            "cautions": found.cautions,
-            "notes": found.notes,
+            "spec": requirement_json(found.requirement),
+            "invented": found.footing.invented,
+            **footing_json(found.footing),
             "sentences": found.sentences,
             "noise": None
             if noise is None

@@ -6,7 +6,7 @@ import math
 
 from ballbench.findings.rolling.results import AxisOffset, BallOffset, RollClause, RollFindings, RollProduct
 from ballbench.findings.rolling.spot_words import chance_words, seconds_words, share_words
-from ballbench.findings.rolling.words import clause_sentence, heavy_words, offset_decimals, signed, span_words
+from ballbench.findings.rolling.words import clause_sentence, heavy_words, offset_decimals
 from ballbench.presentation.charts.roll_picture import (
     roll_picture,
     roll_says,
@@ -27,6 +27,7 @@ from ballbench.presentation.report_frame import (
     standing_blocks,
 )
 from ballbench.presentation.report_tables import caption
+from ballbench.quantities.printed import span_words, with_sign
 from ballbench.quantities.rounding import decimals_for, decimals_of
 
 __all__ = ["rolls_blocks", "rolls_document"]
@@ -91,7 +92,11 @@ def rolls_document(found: RollFindings) -> Document:
     names = ", ".join(dict.fromkeys([*(one.product for one in found.products), *(one.product for one in found.spots)]))
     title, what = ("Same spot up", "floated and spun balls") if found.spots else ("Balance from a ramp", "95 %")
     return framed(
-        title, f"{names}, {what}.", (*rolls_blocks(found), *_standing(found)), "balance", invented=found.invented
+        title,
+        f"{names}, {what}.",
+        (*rolls_blocks(found), *_standing(found)),
+        "balance",
+        invented=found.footing.invented,
     )
 
 
@@ -106,7 +111,7 @@ def rolls_blocks(found: RollFindings) -> tuple[Block, ...]:
     if found.spots:
         blocks.append(_spots_table(found))
     clauses = [clause_block(one, clause_sentence(one), fold=(_counts(one),)) for one in found.clauses]
-    return (*blocks, *held_against(found.spec_title, clauses))
+    return (*blocks, *held_against(found.requirement, clauses))
 
 
 def _ramp_figures(found: RollFindings) -> list[Block]:
@@ -119,7 +124,7 @@ def _ramp_figures(found: RollFindings) -> list[Block]:
         "Above, the ball and axis that veer most, seen from the start of the ramp; veers are drawn much too wide. "
         "Below, every ball"
     )  # fmt: skip
-    return [Figure(chart, caption(f"{text}: its offset with its interval.", invented=found.invented),
+    return [Figure(chart, caption(f"{text}: its offset with its interval.", invented=found.footing.invented),
                    roll_says(chart), table)]  # fmt: skip
 
 
@@ -159,9 +164,9 @@ def _axis_cells(axis: AxisOffset) -> tuple[str, str, str, str]:
         return ("one way only",) * 2 + ("cannot be told",) * 2
     decimals = 3 if math.isnan(axis.low) else max(decimals_for(axis.low, axis.high, 4), 0)
     of_veer = 0 if not axis.veer_u > 0.0 else max(min(decimals_of(axis.veer_u), 1), 0)
-    veer, lean = ("several" if math.isnan(value) else signed(value, of_veer) for value in (axis.veer, axis.half_sum))
+    veer, lean = ("several" if math.isnan(value) else with_sign(value, of_veer) for value in (axis.veer, axis.half_sum))
     ends = "scatter not known" if math.isnan(axis.low) else span_words(axis.low, axis.high, decimals)
-    return veer, lean, signed(axis.offset, decimals), ends
+    return veer, lean, with_sign(axis.offset, decimals), ends
 
 
 def _spot_figures(found: RollFindings) -> list[Block]:
@@ -176,7 +181,7 @@ def _spot_figures(found: RollFindings) -> list[Block]:
     heads = ("product", "ball", "spot", "up", "by chance", "share (95 %)", "chance of so many", "more than chance")
     table = Table("Every spot that was up", heads, rows, (3,))
     text = "Share of the trials with the most telling spot up, its interval, and what chance alone shows."
-    return [Figure(chart, caption(text, invented=found.invented), spot_says(chart), table)]
+    return [Figure(chart, caption(text, invented=found.footing.invented), spot_says(chart), table)]
 
 
 def _spots_table(found: RollFindings) -> Table:
@@ -204,13 +209,7 @@ def _counts(one: RollClause) -> Facts:
 
 def _standing(found: RollFindings) -> list[Block]:
     methods, limits = (_SPOT_METHODS, _SPOT_LIMITS) if found.spots else (_RAMP_METHODS, _RAMP_LIMITS)
-    lists = (
-        ("How it was done", methods),
-        ("Assumptions", found.assumptions),
-        ("Notes", found.notes),
-        ("What this does not show", limits),
-    )
-    command = "ballbench roll LOG" + (f" --spec {found.spec_id}" if found.spec_id else "")
+    command = "ballbench roll LOG" + ("" if found.requirement is None else f" --spec {found.requirement.id}")
     command += " --accept-unverified" if found.accept_unverified else ""
-    log = (("Log", found.readings_digest),)
-    return standing_blocks(lists, found.cautions, rebuilt(command, log, found.spec_digest))
+    rebuild = rebuilt(command, (("Log", found.readings_digest),), found.requirement)
+    return standing_blocks(found.footing, rebuild, methods=methods, limits=limits)

@@ -28,7 +28,7 @@ def print_rolls(found: RollFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    page.opened(TITLES[bool(found.spots)], invented=found.invented)
+    page.opened(TITLES[bool(found.spots)], invented=found.footing.invented)
     told = len(found.sentences) - len(found.clauses)
     for sentence in found.sentences[:told]:
         page.line(sentence)
@@ -37,7 +37,7 @@ def print_rolls(found: RollFindings, console: Console) -> None:
     left = _MOST - _products(found, page) - _spots(found, page)
     if left < 0:
         page.line("With so many balls the rest is in the report and in the JSON.")
-    page.closed(found.assumptions, found.notes, found.cautions)
+    page.closed(found.footing)
 
 
 def _products(found: RollFindings, page: TerminalPage) -> int:

@@ -17,7 +17,6 @@ from ballbench.presentation.pair_wording import TIE, TOLD, pair_sentences
 from ballbench.presentation.terminal_page import TerminalPage
 from ballbench.presentation.terminal_strip import strip_legend, strip_lines
 from ballbench.presentation.wording import (
-    INVENTED,
     as_read_sentence,
     as_sentence,
     balls_behind,
@@ -54,10 +53,9 @@ def print_findings(findings: Findings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    if findings.invented:
-        page.line(f"{INVENTED}.", style="bold")
-    page.line(f"{findings.spec_title}, {edition_words(findings.spec_edition)}", style="bold")
-    page.line(f"{findings.spec_source or 'no source'}. {decision_rule_sentences(findings)[0]}", style="dim")
+    rule = findings.requirement
+    page.opened(f"{rule.title}, {edition_words(rule.edition)}", invented=findings.footing.invented)
+    page.line(f"{rule.source.place or 'no source'}. {decision_rule_sentences(findings)[0]}", style="dim")
     page.line(strip_legend(plain=page.plain), style="dim")
     brief = len(findings.products) > MANY_PRODUCTS
     for product in findings.products:
@@ -67,7 +65,7 @@ def print_findings(findings: Findings, console: Console) -> None:
         page.line("With so many products only clauses undecided or not met are written out; the rest is in the report.")
     page.listed("Readings to look at again", findings.questions)
     page.listed("Corrections and exclusions", findings.amendments)
-    page.closed(findings.assumptions, findings.notes, findings.cautions)
+    page.closed(findings.footing)
 
 
 def _print_product(page: TerminalPage, product: ProductFinding, findings: Findings, *, brief: bool) -> None:
@@ -121,9 +119,7 @@ def print_comparison(comparison: Comparison, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    if comparison.invented:
-        page.line(f"{INVENTED}.", style="bold")
-    page.line(f"{quantity_words(comparison.quantity).capitalize()} compared", style="bold")
+    page.opened(f"{quantity_words(comparison.quantity).capitalize()} compared", invented=comparison.footing.invented)
     for i, sentence in enumerate(comparison.sentences):
         page.line(sentence, style="bold" if i == 0 else "")
     page.blank()
@@ -134,7 +130,7 @@ def print_comparison(comparison: Comparison, console: Console) -> None:
             page.line(f"Variation within a ball {measured(product.form, comparison.unit)}.", 2, style="dim")
     for pair in comparison.pairs:
         _print_pair(page, pair, comparison)
-    page.closed(comparison.assumptions, comparison.notes, comparison.cautions)
+    page.closed(comparison.footing)
 
 
 def _print_pair(page: TerminalPage, pair: Pair, comparison: Comparison) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
+from ballbench.findings.footing import Footing
 from ballbench.presentation.marks import mark_characters
 from ballbench.presentation.typography import knit
 from ballbench.presentation.wording import INVENTED, as_sentence
@@ -32,11 +33,11 @@ class TerminalPage:
         """Print what was decided of a clause, its mark before it."""
         self.line(sentence, _MARK, lead=mark_characters(decision, plain=self.plain))
 
-    def closed(self, assumptions: tuple[str, ...], notes: tuple[str, ...], cautions: tuple[str, ...]) -> None:
-        """Print what was taken for granted, the notes and the cautions, each list where it is not empty."""
-        self.listed("Taken for granted", assumptions)
-        self.listed("Notes", notes)
-        self.listed("Beware", cautions)
+    def closed(self, footing: Footing) -> None:
+        """Print what a result rests on: what was taken for granted, the notes and the cautions, where there are any."""
+        self.listed("Taken for granted", footing.assumptions)
+        self.listed("Notes", footing.notes)
+        self.listed("Beware", footing.cautions)
 
     def line(self, text: str, indent: int = 0, style: str = "", lead: str = "") -> None:
         """Print wrapped text at an indent, `lead` standing in the indent of its first line."""

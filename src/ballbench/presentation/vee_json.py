@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from ballbench.findings.vee.results import BallForm, SectionForm, VeeFindings, VeeProduct
-from ballbench.presentation.json_text import Json, json_text
-from ballbench.presentation.result_json import form_clause_json, rule_json
+from ballbench.presentation.json_text import Json, footing_json, json_text
+from ballbench.presentation.result_json import form_clause_json, requirement_json
 
 __all__ = ["FORMAT", "vee_to_json"]
 
@@ -30,11 +30,9 @@ def vee_to_json(found: VeeFindings) -> str:
             "seed": found.seed,
             "readings": found.readings,
             "readings_digest": found.readings_digest,
-            "spec": rule_json(found.spec_id, found.spec_title, found.spec_digest),
-            "invented": found.invented,
-            "assumptions": found.assumptions,
-            "cautions": found.cautions,
-            "notes": found.notes,
+            "spec": requirement_json(found.requirement),
+            "invented": found.footing.invented,
+            **footing_json(found.footing),
             "lobes": found.lobes or None,
             "sentences": found.sentences,
             "products": [_product(one) for one in found.products],

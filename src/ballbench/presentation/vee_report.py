@@ -60,7 +60,7 @@ def vee_document(found: VeeFindings) -> Document:
     names = ", ".join(product.product for product in found.products)
     return framed(
         "Form from a vee", f"{names}. Form is crest to trough of the radius, 95 %.",
-        (*vee_blocks(found), *_standing(found)), f"form from a vee, seed {found.seed}", invented=found.invented,
+        (*vee_blocks(found), *_standing(found)), f"form from a vee, seed {found.seed}", invented=found.footing.invented,
     )  # fmt: skip
 
 
@@ -68,8 +68,8 @@ def vee_blocks(found: VeeFindings) -> tuple[Block, ...]:
     """Give what is said of the balls: sentences, a picture with its table for each product, ball by ball."""
     told = len(found.sentences) - len(found.clauses)
     blocks = answer_blocks(found.sentences[:told], len(found.products))
-    blocks += held_against(found.spec_title, limits_listed(found.sentences[told:], found.clauses))
-    blocks += [_figure(product, invented=found.invented) for product in found.products]
+    blocks += held_against(found.requirement, limits_listed(found.sentences[told:], found.clauses))
+    blocks += [_figure(product, invented=found.footing.invented) for product in found.products]
     blocks += [_table(product) for product in found.products]
     return tuple(blocks)
 
@@ -132,18 +132,13 @@ def _floor(section: SectionForm) -> str:
 
 
 def _standing(found: VeeFindings) -> list[Block]:
-    lists = (
-        ("How it was done", _METHODS),
-        ("Assumptions", found.assumptions),
-        ("How the file was read", found.notes),
-        ("What this does not show", _LIMITS),
-    )
     own = tuple(
         f"{product.product}, ball {ball.ball}: {' '.join(section.notes)}" for product in found.products
         for ball in product.balls for section in ball.sections if section.notes
     )  # fmt: skip
     single = [Fold("Notes on single balls", (Listing(own),))] if own else []
     command = "ballbench vee READINGS" + (f" --lobes {found.lobes}" if found.lobes else "")
-    command += f" --spec {found.spec_id}" if found.spec_id else ""
-    rebuild = rebuilt(command, (("Readings file", found.readings_digest),), found.spec_digest)
-    return standing_blocks(lists, found.cautions, rebuild, more=single)
+    command += "" if found.requirement is None else f" --spec {found.requirement.id}"
+    rebuild = rebuilt(command, (("Readings file", found.readings_digest),), found.requirement)
+    notes = ("How the file was read", found.footing.notes)
+    return standing_blocks(found.footing, rebuild, methods=_METHODS, limits=_LIMITS, notes=notes, more=single)

@@ -26,7 +26,7 @@ def print_vee(found: VeeFindings, console: Console) -> None:
         Where to; its width is kept from 60 columns up, and a console that knows only ASCII gets ASCII.
     """
     page = TerminalPage(console)
-    page.opened("Form from a vee, crest to trough of the radius (95 %)", invented=found.invented)
+    page.opened("Form from a vee, crest to trough of the radius (95 %)", invented=found.footing.invented)
     for sentence in found.sentences:
         page.line(sentence)
     left = _MOST
@@ -38,9 +38,9 @@ def print_vee(found: VeeFindings, console: Console) -> None:
                 page.line(f"{section_name(ball.ball, section)}: {as_sentence(section_sentence(section))}", 2)
                 page.line(f"Moved {vee_words(section)}.", 4, style="dim")
         left = max(left - len(product.balls), 0)
-    if not left:
+    if sum(len(product.balls) for product in found.products) > _MOST:
         page.line("With so many balls the rest is in the report and in the JSON.")
-    page.closed(found.assumptions, found.notes, found.cautions)
+    page.closed(found.footing)
 
 
 def section_name(ball: str, section: SectionForm) -> str:

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from ballbench.findings.results import ClauseFinding, Findings, ProductFinding, Settle
 from ballbench.presentation.numbers import as_read_number, measured, percent, truth_decimals, with_unit
 from ballbench.quantities.kinds import KINDS
+from ballbench.quantities.printed import plural
 
 __all__ = [
     "INVENTED",
@@ -54,11 +55,6 @@ RULE_OF_THREE = 3.0 / 200.0
 """200 of 200 simulations say no more than "over 98.5 %" (95 % bound)."""
 ENOUGH = 0.80
 """Chance of a decision from which a change is said to settle a clause; never printed as reached when it is not."""
-
-
-def plural(count: int, one: str, many: str | None = None) -> str:
-    """Print a count with its noun, ``"1 ball"``, ``"24 balls"``."""
-    return f"{count} {one if count == 1 else (many or one + 's')}"
 
 
 def quantity_words(quantity: str) -> str:

@@ -20,7 +20,7 @@ from ballbench.signals.track_flights import FEW, NO_FALL, NOT_FREE, Flights, fli
 from ballbench.signals.track_ground import Ground, Sampler, ground_of
 from ballbench.signals.track_linking import Sighting, link
 
-__all__ = ["Filmed", "Mark", "Track", "track_ball"]
+__all__ = ["Filmed", "Looks", "Mark", "Track", "track_ball"]
 
 Array = NDArray[np.float64]
 _RIVAL = 0.5
@@ -30,6 +30,9 @@ _ROUND = 0.75
 _TOGETHER = 0.15
 """Two things that are seen together for longer than this, s, are two, and not one whose track broke (own choice)."""
 _MARGIN = 0.1
+_WHOLE = (-math.inf, math.inf)
+_REMEMBERED, _MOST_REMEMBERED = 3, 6000
+"""Looks at one clip that are remembered, and pictures of one at most (own choice): 40 MB at worst."""
 _WHY = {
     NO_FALL: (
         "nothing falls and rebounds in the picture as a ball does; film from the front before a quiet background, hand "
@@ -142,7 +145,45 @@ class Track:
 _NOTHING = np.empty(0)
 
 
-def track_ball(clip: Filmed, marks: tuple[Mark, ...] = ()) -> Track:
+class Looks:
+    """What stands out in a clip: looked for once, and known when the clip is tracked again with other marks.
+
+    It hangs on the pictures alone. Of a clip of very many pictures nothing is remembered.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[float, float], _Looked] = {}
+
+    def times(self, clip: Filmed, start: float, stop: float) -> Array:
+        """Give the times of the pictures between two times, (n,) s; `clip` is the one that was looked at before."""
+        known = self._known.get(_WHOLE)
+        if known is None:
+            return np.array([time for time, _ in clip.frames(start, stop)])
+        return known.times[(known.times >= start) & (known.times <= stop)]
+
+    def over(self, clip: Filmed, start: float, stop: float, otherwise: Ground | None = None) -> _Looked:
+        """Look at the pictures between two times, s, against their own median.
+
+        Parameters
+        ----------
+        clip : Filmed
+            The one that was looked at before, if any was.
+        start, stop : float
+            s, both included.
+        otherwise : Ground or None
+            In place of their median, where they are too few for one.
+        """
+        if (start, stop) not in self._known:
+            found = _look(clip, start, stop, otherwise)
+            if found.times.size > _MOST_REMEMBERED:
+                return found
+            self._known[start, stop] = found
+            if len(self._known) > _REMEMBERED:
+                self._known.pop(next(span for span in self._known if span != _WHOLE))
+        return self._known[start, stop]
+
+
+def track_ball(clip: Filmed, marks: tuple[Mark, ...] = (), looks: Looks | None = None) -> Track:
     """Find the ball of a drop and follow it.
 
     Parameters
@@ -151,34 +192,30 @@ def track_ball(clip: Filmed, marks: tuple[Mark, ...] = ()) -> Track:
         The clip.
     marks : tuple of Mark
         A person's: they stand in place of what was found in those pictures, and are never moved.
+    looks : Looks or None
+        What was seen of this clip before, and takes up what is seen now; None: it is seen for the first time.
 
     Returns
     -------
     Track
         With its flights, or the reason why there are none.
     """
-    sampler, times = Sampler(), []
-    for time, picture in clip.frames():
-        sampler.add(picture)
-        times.append(time)
-    ground = ground_of(sampler.pictures)
+    looks = Looks() if looks is None else looks
+    whole = looks.over(clip, *_WHOLE)
+    times, ground = whole.times, whole.ground
     if ground is None:
         return _none(f"only {len(times)} pictures; film the whole drop, from the release to the third bounce", times)
-    marks = _snapped(marks, np.array(times))
-    looked = _look(clip, ground, times[0], times[-1])
-    first = _chosen(looked, clip.height, marks)
+    marks = _snapped(marks, times)
+    first = _chosen(whole, clip.height, marks)
     if first.flights is None:
         return _paced(replace(first, frames=len(times), noise=ground.noise, picture=_grey(ground)), times)
     span = first.t[np.concatenate(first.flights.parts)]
     start, stop = float(span[0]) - _MARGIN, float(span[-1]) + _MARGIN
-    inner = Sampler()
-    for _, picture in clip.frames(start, stop):
-        inner.add(picture)
-    nearer = ground_of(inner.pictures) or ground
-    second = _chosen(_look(clip, nearer, start, stop), clip.height, marks)
+    inner = looks.over(clip, start, stop, ground)
+    second = _chosen(inner, clip.height, marks)
     best = second if second.flights is not None and _reach(second) >= 0.8 * _reach(first) else first
-    kept = [time for time in times if span[0] <= time <= span[-1]]
-    used = nearer if best is second else ground
+    kept = times[(times >= span[0]) & (times <= span[-1])]
+    used = inner.ground or ground if best is second else ground
     found = replace(
         best, frames=len(times), noise=used.noise, picture=_grey(used), others=max(first.others, second.others),
         refused=first.refused or best.refused,
@@ -194,20 +231,29 @@ def _snapped(marks: tuple[Mark, ...], times: Array) -> tuple[Mark, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Looked:
-    """What stood out in each picture, and whether a picture is the one before once more."""
+    """Times, s; what stood still; what stood out in each picture, and whether it is the one before once more."""
 
+    times: Array
+    ground: Ground | None
     frames: list[tuple[int, float, tuple[Blob, ...]]]
     same: dict[int, bool]
 
 
-def _look(clip: Filmed, ground: Ground, start: float, stop: float) -> _Looked:
+def _look(clip: Filmed, start: float, stop: float, otherwise: Ground | None) -> _Looked:
+    sampler, times = Sampler(), []
+    for time, picture in clip.frames(start, stop):
+        sampler.add(picture)
+        times.append(time)
+    ground = ground_of(sampler.pictures) or otherwise
+    if ground is None:
+        return _Looked(np.array(times), None, [], {})
     frames, same, last = [], {}, None
     for number, (time, picture) in enumerate(clip.frames(start, stop)):
         digest = zlib.crc32(picture.tobytes())
         same[number] = digest == last
         last = digest
         frames.append((number, time, blobs_in(picture, ground)))
-    return _Looked(frames, same)
+    return _Looked(np.array(times), ground, frames, same)
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +287,7 @@ def _chosen(looked: _Looked, height: float, marks: tuple[Mark, ...]) -> Track:
         ways = [_marked(ways, marks)]
     ways.sort(key=lambda way: (-way.score, -way.moved))
     if not ways:
-        return _none("nothing moves in the picture; choose the clip of the drop", [])
+        return _none("nothing moves in the picture; choose the clip of the drop", _NOTHING)
     best = ways[0]
     rivals = [way for way in ways[1:] if way.score >= _RIVAL * best.score > 0 and _together(way, best) > _TOGETHER]
     beside = _beside(best, ways[1:])
@@ -386,7 +432,7 @@ def _marked_u(way: _Way, marks: tuple[Mark, ...]) -> Array:
     return u
 
 
-def _paced(track: Track, times: list[float]) -> Track:
+def _paced(track: Track, times: Array) -> Track:
     """Fill in the times between pictures."""
     steps = np.diff(times)
     if not steps.size:
@@ -402,7 +448,7 @@ def _grey(ground: Ground) -> NDArray[np.uint8]:
     return np.clip(np.rint(ground.level), 0, 255).astype(np.uint8)
 
 
-def _none(refused: str, times: list[float]) -> Track:
+def _none(refused: str, times: Array) -> Track:
     found = Track(
         _NOTHING, _NOTHING, _NOTHING, _NOTHING, _NOTHING, None, refused, len(times), math.nan, math.nan, math.nan, 0, 0,
         math.nan, math.nan, None,

@@ -47,6 +47,11 @@ class Source:
     seen: Seen
     note: str = ""
 
+    @property
+    def place(self) -> str:
+        """Document and clause, ``"Laws of the game, 2.1"``; empty where there is neither."""
+        return ", ".join(part for part in (self.document, self.clause) if part)
+
 
 @dataclass(frozen=True, slots=True)
 class Limit:
@@ -114,6 +119,11 @@ class Reading:
     upper: Limit | None
     strict: bool = False
     allowed_outside: int = 0
+
+    def gap(self, value: float) -> float:
+        """Give how far inside the nearest limit a value lies, in the unit of computation; below 0: beyond it."""
+        gaps = [] if self.lower is None else [value - self.lower.value]
+        return min([*gaps, *([] if self.upper is None else [self.upper.value - value])])
 
 
 @dataclass(frozen=True, slots=True)

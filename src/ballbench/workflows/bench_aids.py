@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import lru_cache
 
 from ballbench.errors import BadReadings, BadRequest, Fault
+from ballbench.findings.form_clauses import form_clauses
 from ballbench.findings.pressing.clauses import press_clauses
 from ballbench.findings.rolling.clauses import veer_clauses
-from ballbench.findings.vee.forms import form_clauses
 from ballbench.presentation.press_json import press_to_json
 from ballbench.presentation.rolls_json import rolls_to_json
 from ballbench.presentation.screens.home import RequirementChoice

@@ -12,6 +12,7 @@ from ballbench.errors import BadRequest, Fault
 from ballbench.findings.comparing import DRAWS, compare_samples
 from ballbench.findings.comparison_words import comparison_sentences
 from ballbench.findings.comparisons import Comparison
+from ballbench.findings.footing import Footing
 from ballbench.records import Sample, samples_of
 from ballbench.specs import find_requirement
 from ballbench.workflows.linear_algebra import one_thread_each
@@ -70,9 +71,10 @@ def compare(request: CompareRequest) -> Comparison:
         quantity=request.quantity, unit=unit, seed=request.seed, draws=request.draws,
         readings_digest=taken.readings.digest, products=products, pairs=pairs,
         sentences=comparison_sentences(request.quantity, unit, products, pairs),
-        assumptions=taken.bench.assumptions, cautions=taken.cautions(None),
-        notes=(*left_out, *taken.readings.notes, *taken.amendments, *taken.questions),
-        invented=taken.first_written.invented,
+        footing=Footing(
+            taken.first_written.invented, taken.bench.assumptions, taken.cautions(None),
+            (*left_out, *taken.readings.notes, *taken.amendments, *taken.questions),
+        ),
     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.deciding import Rule
+from ballbench.findings.footing import Footing
 from ballbench.findings.judging import Effort, ProductData, judge_product
 from ballbench.findings.results import Findings, ProductFinding, WithoutCorrections
 from ballbench.records import Bench, Readings, answers_of, samples_of
@@ -239,13 +240,12 @@ def _findings(
             f"{100 * rule.risk:.2g} % risk; the first decision reached is the one that stands"
         )
     return Findings(
-        spec_id=requirement.id, spec_title=requirement.title, spec_edition=requirement.edition,
-        spec_digest=requirement.digest,
-        spec_source=", ".join(p for p in (requirement.source.document, requirement.source.clause) if p),
-        rule=rule.name, risk=rule.risk, look=rule.look, planned_looks=rule.planned_looks, seed=request.seed,
-        draws=max((p.draws for p in products), default=0), readings_digest=taken.readings.digest,
-        assumptions=taken.bench.assumptions,
-        questions=taken.questions, amendments=taken.amendments, cautions=taken.cautions(requirement),
-        products=tuple(products), notes=tuple(dict.fromkeys(notes)),
-        invented=taken.first_written.invented, risk_of_look=rule.spent,
+        requirement=requirement, rule=rule.name, risk=rule.risk, look=rule.look, planned_looks=rule.planned_looks,
+        seed=request.seed, draws=max((p.draws for p in products), default=0), readings_digest=taken.readings.digest,
+        questions=taken.questions, amendments=taken.amendments, products=tuple(products),
+        footing=Footing(
+            taken.first_written.invented, taken.bench.assumptions, taken.cautions(requirement),
+            tuple(dict.fromkeys(notes)),
+        ),
+        risk_of_look=rule.spent,
     )  # fmt: skip

@@ -22,6 +22,7 @@ from ballbench.findings.bouncing.results import (
 )
 from ballbench.findings.bouncing.words import bounce_sentences, settings_words
 from ballbench.findings.cautions import cautions_for
+from ballbench.findings.footing import Footing
 from ballbench.records.media.said_invented import calls_itself_invented
 from ballbench.records.picks import Picks, read_picks
 from ballbench.records.readings import SAYS_INVENTED
@@ -30,8 +31,16 @@ from ballbench.workflows.flight_clauses import flight_clauses
 from ballbench.workflows.flight_command import flight_command
 from ballbench.workflows.flight_settings import settings_of
 from ballbench.workflows.flight_words import FlightWords
-from ballbench.workflows.recording_files import by_hand_notes, file_faults, names_notes, refusal, shown_name, whose
-from ballbench.workflows.rule_and_bench import named, rule_and_bench
+from ballbench.workflows.recording_files import (
+    by_hand_notes,
+    copies_notes,
+    file_faults,
+    names_notes,
+    refusal,
+    shown_name,
+    whose,
+)
+from ballbench.workflows.rule_and_bench import rule_and_bench
 
 if TYPE_CHECKING:
     from ballbench.records.media.sound_file import Sound
@@ -118,12 +127,15 @@ def listen(request: ListenRequest) -> BounceFindings:
         requirement, draws, request.flight, prepared, bench, accept_unverified=request.accept_unverified
     )
     invented = SAYS_INVENTED in picks.notes or any(map(calls_itself_invented, request.files))
+    used = any(not one.refused for one in recordings)
+    footing = Footing(
+        invented, (*settings_words(prepared.settings), *prepared.assumptions) if used else (),
+        cautions_for(requirement, ["rebound"]),
+        tuple(_notes(request, owners, recordings, picks, requirement, clauses)),
+    )  # fmt: skip
     found_all = BounceFindings(
-        tuple(recordings), bounces, clauses, prepared.settings, request.seed, DRAWS, *named(requirement), picks.digest,
-        assumptions=(*settings_words(prepared.settings), *prepared.assumptions),
-        cautions=cautions_for(requirement, ["rebound"]),
-        notes=tuple(_notes(request, owners, recordings, picks, requirement, clauses)), command=_command(request),
-        invented=invented, products=products_of(draws),
+        tuple(recordings), bounces, clauses, prepared.settings, request.seed, DRAWS, requirement, footing, picks.digest,
+        command=_command(request), products=products_of(draws),
     )  # fmt: skip
     return replace(found_all, sentences=bounce_sentences(found_all))
 
@@ -246,6 +258,7 @@ def _notes(
     if not request.whose:
         used = [not one.refused for one in recordings]
         notes = names_notes("whose drops a file holds", request.files, owners, used, request.names)
+    notes += copies_notes((one.file, one.digest) for one in recordings if not one.refused)
     known = {text for recording in recordings for text in (recording.file, recording.digest)}
     notes += by_hand_notes(picks, known, "picks")
     if requirement is not None and not clauses:

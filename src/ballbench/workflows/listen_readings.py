@@ -42,7 +42,7 @@ def bounce_readings(found: BounceFindings, *, fine: bool = False) -> str:
     for recording in found.recordings:
         for drop in recording.drops:
             rows += _rows(recording, drop, turns.next(recording.product, recording.ball), fine=fine)
-    return readings_text(rows, invented=found.invented)
+    return readings_text(rows, invented=found.footing.invented)
 
 
 def _rows(recording: BounceRecording, drop: BounceDrop, repeat: int, *, fine: bool) -> Iterator[Row]:

@@ -12,6 +12,7 @@ from ballbench.errors import BadRequest, Fault
 from ballbench.findings.box_plans import box_plan
 from ballbench.findings.cautions import cautions_for
 from ballbench.findings.deciding import Rule
+from ballbench.findings.footing import Footing
 from ballbench.findings.plan_words import plan_sentences
 from ballbench.findings.planning import (
     Design,
@@ -191,14 +192,15 @@ def plan_on(
     lower, upper = limits_of_a_ball(requirement, kit.quantity)
     caught, round_ball = _form(chosen.design, kit.tool, request.seed)
     result = Plan(
-        spec_id=requirement.id, spec_title=requirement.title, spec_edition=requirement.edition,
-        spec_digest=requirement.digest, quantity=kit.quantity, unit=kit.tool.unit, instrument=kit.tool,
+        requirement=requirement, quantity=kit.quantity, unit=kit.tool.unit, instrument=kit.tool,
         lower=lower, upper=upper, rule=request.rule, risk=request.risk, truth=truth, tests=request.tests,
         seed=request.seed, settings=how_many.tried, how_many=how_many, gains=gains, surface=over, telling=telling,
         boxes=boxes, sentence="", sentences=(),
         clauses=tuple((clause.id, clause.text) for clause in requirement.clauses if clause.id in judged),
-        assumptions=assumptions, cautions=cautions_for(requirement, [kit.quantity]),
-        notes=(*_notes(how_many, requirement), *bench_notes(terms, compared=bool(request.difference))),
+        footing=Footing(
+            False, assumptions, cautions_for(requirement, [kit.quantity]),
+            (*_notes(how_many, requirement), *bench_notes(terms, compared=bool(request.difference))),
+        ),
         sample_size=requirement.sample_size, caught=caught, round_ball=round_ball,
     )  # fmt: skip
     sentence, *rest = plan_sentences(result)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ballbench.findings.cautions import cautions_for
+from ballbench.findings.footing import Footing
 from ballbench.findings.pressing.clauses import clauses_of, press_clauses
 from ballbench.findings.pressing.groups import pairs_of, press_products, pressed
 from ballbench.findings.pressing.results import PressFindings
@@ -16,7 +17,7 @@ from ballbench.records.press_log import PressLog, read_press_log
 from ballbench.records.readings import SAYS_INVENTED
 from ballbench.specs import Requirement
 from ballbench.workflows.requirement_text import requirement_of
-from ballbench.workflows.rule_and_bench import named, rule_and_bench
+from ballbench.workflows.rule_and_bench import rule_and_bench
 from ballbench.workflows.typed_table import typed_table
 
 __all__ = ["PRESS_CAUTIONS", "PressRequest", "press", "press_typed"]
@@ -113,13 +114,12 @@ def _found(
     if requirement is not None and not clauses:
         notes.append(f"{requirement.title} says nothing of deformation or hardness in millimetres")
     tested = any(not clause.reason for clause in clauses)
-    return PressFindings(
-        products, pairs, clauses, *named(requirement), len(log.rows), log.digest, SAYS_INVENTED in log.notes,
-        sentences=press_sentences(products, pairs, clauses),
-        assumptions=assumed(unsaid=tested and any(row.u is None for row in log.rows)),
-        cautions=_cautions(requirement),
-        notes=(*creep, *unit_notes(products), *notes),
+    footing = Footing(
+        SAYS_INVENTED in log.notes, assumed(unsaid=tested and any(row.u is None for row in log.rows)),
+        _cautions(requirement), (*creep, *unit_notes(products), *notes),
     )  # fmt: skip
+    sentences = press_sentences(products, pairs, clauses)
+    return PressFindings(products, pairs, clauses, len(log.rows), log.digest, requirement, footing, sentences)
 
 
 def _cautions(requirement: Requirement | None) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ import polars as pl
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.budgets import budgets_of
 from ballbench.findings.cautions import cautions_for
+from ballbench.findings.footing import Footing
 from ballbench.findings.qualification import (
     CalibrationFound,
     CheckFound,
@@ -171,7 +172,7 @@ def bench_entry(found: Qualification) -> str:
     tool = found.instrument
     squeezes = {one.product: Squeeze(one.value, one.sd) for one in found.squeeze}
     usual = default_instrument(tool.quantity, tool.unit, tool.resolution).offset_sd
-    assumed = any(text.startswith(NO_CHECKS) for text in found.assumptions)
+    assumed = any(text.startswith(NO_CHECKS) for text in found.footing.assumptions)
     written = as_written(tool, repeatability=not tool.assumed, calibration=not assumed or tool.offset_sd != usual)
     word = f"# {usual:.2g} {tool.unit} of offset_sd is taken for granted, the rest is between people\n"
     parts = [(word if assumed and written.offset_sd is not None else "") + instruments_toml([written])]
@@ -207,12 +208,12 @@ def _qualified(
         calibration=None if line is None else line[0], drift=drifts, squeeze=squeezes, budget=budget,
         tolerance=_shares(requirement, tool, budget), sentence="", sentences=(), seed=request.seed,
         readings_digest="" if taken is None else taken.readings.digest,
-        assumptions=_assumed(taken, bench, stated, tool, known, squeezes),
-        cautions=(*((SQUEEZE_CAUTION,) if squeezes else ()), *cautions_for(requirement, [tool.quantity])),
-        notes=tuple(
-            dict.fromkeys((*_notes(taken, repeats, checks), *people, *_of_checks(line, drifts), *more, *notes))
+        footing=Footing(
+            taken is not None and taken.first_written.invented,
+            _assumed(taken, bench, stated, tool, known, squeezes),
+            (*((SQUEEZE_CAUTION,) if squeezes else ()), *cautions_for(requirement, [tool.quantity])),
+            tuple(dict.fromkeys((*_notes(taken, repeats, checks), *people, *_of_checks(line, drifts), *more, *notes))),
         ),
-        invented=taken is not None and taken.first_written.invented,
         round_ball=round_balls(tool, LOOKED_AT, request.seed) if repeats and tool.quantity == "diameter" else (),
     )  # fmt: skip
     sentence, *rest = qualification_sentences(found)

@@ -53,8 +53,7 @@ def check(path: Path) -> tuple[Checked, ...]:
 
 
 def _source(requirement: Requirement) -> str:
-    parts = (requirement.source.document, requirement.source.clause)
-    return f"{', '.join(p for p in parts if p)} ({requirement.source.seen})"
+    return f"{requirement.source.place} ({requirement.source.seen})"
 
 
 def _line(requirement: Requirement, index: int) -> ClauseLine:

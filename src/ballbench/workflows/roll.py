@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ballbench.errors import BadReadings, Fault
 from ballbench.findings.cautions import cautions_for
+from ballbench.findings.footing import Footing
 from ballbench.findings.rolling.clauses import clauses_of, veer_clauses
 from ballbench.findings.rolling.offsets import products_of, roll_pairs
 from ballbench.findings.rolling.results import RollFindings
@@ -21,7 +22,7 @@ from ballbench.records.roll_log import ROLL_COLUMNS, RollLog, read_roll_log
 from ballbench.records.spot_log import SPOT_COLUMNS, SpotLog, read_spot_log
 from ballbench.specs import Requirement
 from ballbench.workflows.requirement_text import requirement_of
-from ballbench.workflows.rule_and_bench import named, rule_and_bench
+from ballbench.workflows.rule_and_bench import rule_and_bench
 from ballbench.workflows.typed_table import typed_table
 
 __all__ = ["RAMP_CAUTIONS", "SPOT_CAUTIONS", "RollRequest", "roll", "roll_typed"]
@@ -141,11 +142,13 @@ def _of_ramp(log: RollLog, requirement: Requirement | None, bench: Bench, *, acc
         angle=any(not ramp.angle_said for ramp in ramps), lengths=True,
         one_size=len({ramp.diameter for ramp in ramps}) == 1,
     )  # fmt: skip
+    footing = Footing(
+        SAYS_INVENTED in log.notes, taken, (*RAMP_CAUTIONS, *cautions_for(requirement, ["veer"])),
+        tuple(notes),
+    )  # fmt: skip
     return RollFindings(
-        products, pairs, clauses, leans, noise, (), *named(requirement), len(log.rows), log.digest,
-        SAYS_INVENTED in log.notes, accept_unverified,
-        sentences=roll_sentences(products, pairs, leans, clauses), assumptions=taken,
-        cautions=(*RAMP_CAUTIONS, *cautions_for(requirement, ["veer"])), notes=tuple(notes),
+        products, pairs, clauses, leans, noise, (), len(log.rows), log.digest, requirement, footing, accept_unverified,
+        roll_sentences(products, pairs, leans, clauses),
     )  # fmt: skip
 
 
@@ -157,8 +160,10 @@ def _of_spots(log: SpotLog, requirement: Requirement | None) -> RollFindings:
     if requirement is not None:
         notes.append("counts of spots are held against no requirement here: its clauses on veer need a ramp")
     floated = any(ball.test == "float" for ball in balls)
-    return RollFindings(
-        (), (), (), (), None, balls, *named(requirement), len(log.rows), log.digest, SAYS_INVENTED in log.notes,
-        sentences=spot_sentences(balls), assumptions=spot_assumed(balls),
-        cautions=(*(SPOT_CAUTIONS if floated else ()), *cautions_for(requirement, [])), notes=tuple(notes),
+    footing = Footing(
+        SAYS_INVENTED in log.notes, spot_assumed(balls),
+        (*(SPOT_CAUTIONS if floated else ()), *cautions_for(requirement, [])), tuple(notes),
     )  # fmt: skip
+    return RollFindings(
+        (), (), (), (), None, balls, len(log.rows), log.digest, requirement, footing, sentences=spot_sentences(balls)
+    )

@@ -7,7 +7,7 @@ from pathlib import Path
 from ballbench.records import Bench, read_bench
 from ballbench.specs import Requirement, find_requirement
 
-__all__ = ["named", "rule_and_bench"]
+__all__ = ["rule_and_bench"]
 
 
 def rule_and_bench(spec: str | None, bench: Path | None) -> tuple[Requirement | None, Bench]:
@@ -28,8 +28,3 @@ def rule_and_bench(spec: str | None, bench: Path | None) -> tuple[Requirement | 
     requirement = find_requirement(spec) if spec is not None else None
     declared = {clause.quantity: clause.base_unit for clause in requirement.clauses} if requirement else {}
     return requirement, read_bench(bench, declared) if bench is not None else Bench()
-
-
-def named(requirement: Requirement | None) -> tuple[str, str, str]:
-    """Give id, title and digest; empty texts where there is no requirement."""
-    return ("", "", "") if requirement is None else (requirement.id, requirement.title, requirement.digest)

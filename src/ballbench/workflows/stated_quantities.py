@@ -56,6 +56,7 @@ def stated_quantity(where: str, text: str, unit: str, example: str, usual_u: flo
         half_scale = exact_factor((match["after"] or written).strip(), unit)
     except UnitError:
         todo = f"give it in {unit}" if unit != "1" else "give a number alone"
+        todo = f"write the unit behind the number, such as {unit}" if written == "1" else todo
         todo = "write a decimal point, no decimal comma" if "," in text else todo
         return Fault(where, repr(text[:60]), example, todo)
     if match["half"] is not None:
@@ -86,7 +87,8 @@ def stated_temperature(where: str, text: str, usual_u: float) -> Uncertain | Fau
         return Fault(where, repr(text[:60]), example, "write it so")
     unit = (match["unit"] or match["after"] or "degC").strip()
     if unit not in _TEMPERATURES or (match["after"] or unit).strip() not in _TEMPERATURES:
-        return Fault(where, repr(text[:60]), example, "write degC or degF behind the number")
+        todo = "write a decimal point, no decimal comma" if "," in text else "write degC or degF behind the number"
+        return Fault(where, repr(text[:60]), example, todo)
     scale, shift = _TEMPERATURES[unit]
     u = usual_u if match["half"] is None else float(match["half"]) * scale / _ROOT3
     return Uncertain(float(match["value"]) * scale + shift, u, math.inf, "degC")

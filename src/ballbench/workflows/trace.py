@@ -7,16 +7,18 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
 from ballbench.errors import BadRecording, BadRequest, Fault, NotConverged
 from ballbench.findings.cautions import cautions_for
+from ballbench.findings.footing import Footing
+from ballbench.findings.form_clauses import FormClause, form_clauses
 from ballbench.findings.tracing.clauses import clauses_of
 from ballbench.findings.tracing.forms import least_radius_for, photo_outline, separation_of
 from ballbench.findings.tracing.results import (
     BallOutline,
-    OutlineClause,
     OutlineFindings,
     PhotoOutline,
     Separation,
@@ -34,9 +36,8 @@ from ballbench.records.media.said_invented import calls_itself_invented
 from ballbench.records.media.small_picture import small_jpeg
 from ballbench.specs import Requirement, find_requirement
 from ballbench.workflows.linear_algebra import one_thread_each
-from ballbench.workflows.recording_files import names_notes, shown_name, twice_faults, whose
-from ballbench.workflows.rule_and_bench import named
-from ballbench.workflows.trace_stated import Stated, stated
+from ballbench.workflows.recording_files import copies_notes, file_faults, names_notes, refusal, shown_name, whose
+from ballbench.workflows.trace_stated import MOST_PHOTOS, Stated, stated
 
 __all__ = ["TRACE_CAUTIONS", "TraceRequest", "trace"]
 
@@ -115,10 +116,7 @@ def trace(request: TraceRequest, progress: Progress | None = None) -> OutlineFin
     BadInput
         The request, the camera file or the requirement cannot be used.
     """
-    said = stated(request.scale, request.diameter, request.distance, request.turned, request.cutoff, request.seed,
-                  len(request.files))  # fmt: skip
-    if twice := twice_faults(request.files, "each photograph"):
-        raise BadRequest(twice)
+    said = _stated(request)
     requirement = find_requirement(request.spec) if request.spec is not None else None
     camera = read_camera(request.camera) if request.camera is not None else None
     owners = request.whose or whose(request.files, request.names)
@@ -132,22 +130,54 @@ def trace(request: TraceRequest, progress: Progress | None = None) -> OutlineFin
     read = [photo for photo in photos if not photo.refused]
     balls = _balls(read)
     clauses = () if requirement is None else tuple(_clauses(balls, requirement, in_mm=said.in_mm))
-    notes = [ODD_LOBES, *apart]
+    notes = [ODD_LOBES, *apart] if read else []
     if not request.whose:
         used = [not photo.refused for photo in photos]
         notes[:0] = names_notes("which ball a photograph shows", request.files, owners, used, request.names)
+    notes += copies_notes((photo.file, photo.digest) for photo in read)
     if requirement is not None and not clauses:
         notes.append(f"{requirement.title} has no limit of form that an outline could be held against")
     if said.known.diameter is not None and len(balls) > 1:
         notes.append("One diameter was given for several balls: each is taken to have it")
-    found = OutlineFindings(
-        tuple(photos), balls, separation, clauses, request.cutoff, "mm" if said.in_mm else "px",
-        *named(requirement), request.seed, _options(request),
-        invented=any(calls_itself_invented(file) for file in request.files), notes=tuple(notes),
-        cautions=(*TRACE_CAUTIONS, *cautions_for(requirement, ["outline_form"])),
+    unit: Literal["mm", "px"] = "mm" if said.in_mm else "px"
+    taken = assumed(
+        request.cutoff, unit, usual_scale=said.usual_scale, usual_diameter=said.usual_diameter,
+        separated=separation is not None,
     )  # fmt: skip
-    taken = assumed(found, usual_scale=said.usual_scale, usual_diameter=said.usual_diameter)
-    return replace(found, sentences=outline_sentences(found), assumptions=taken)
+    footing = Footing(
+        any(calls_itself_invented(file) for file in request.files), taken if read else (),
+        (*TRACE_CAUTIONS, *cautions_for(requirement, ["outline_form"])), tuple(notes),
+    )  # fmt: skip
+    found = OutlineFindings(
+        tuple(photos),
+        balls,
+        separation,
+        clauses,
+        request.cutoff,
+        unit,
+        request.seed,
+        requirement,
+        footing,
+        _options(request),
+    )
+    return replace(found, sentences=outline_sentences(found))
+
+
+def _stated(request: TraceRequest) -> Stated:
+    """Read what is said of the photographs; all that is wrong with it, or with their names, at once."""
+    faults = file_faults(
+        "trace", request.files, request.seed, "photographs of balls", "each photograph", "Curlew_07.jpg", MOST_PHOTOS
+    )
+    said: Stated | None = None
+    try:
+        said = stated(
+            request.scale, request.diameter, request.distance, request.turned, request.cutoff, len(request.files)
+        )
+    except BadRequest as error:
+        faults += error.faults
+    if said is None or faults:
+        raise BadRequest(faults)
+    return said
 
 
 def _photo(
@@ -157,8 +187,7 @@ def _photo(
     try:
         photo = read_photo(file)
     except BadRecording as error:
-        reason = " ".join(f"Found {one.found}; allowed: {one.allowed}. {_upper(one.todo)}." for one in error.faults)
-        return refused_photo(shown_name(file), "", reason, product=owner[0], ball=owner[1])
+        return refused_photo(shown_name(file), "", f"{refusal(error)}.", product=owner[0], ball=owner[1])
     own = camera if camera is not None else camera_of(photo)
     outline = outline_of(photo.coded, camera=own)
     known = refused_photo(file.name, photo.file.digest, outline.refused, product=owner[0], ball=owner[1])
@@ -179,6 +208,7 @@ def _photo(
             said.known,
             request.cutoff,
             _rng(request.seed, photo.file.digest),
+            steps=photo.steps,
         )
     except NotConverged as error:
         return replace(
@@ -233,9 +263,8 @@ def _balls(photos: Sequence[PhotoOutline]) -> tuple[BallOutline, ...]:
     )
 
 
-def _clauses(balls: Sequence[BallOutline], requirement: Requirement, *, in_mm: bool) -> tuple[OutlineClause, ...]:
-    on_form = [clause for clause in requirement.clauses if clause.quantity == "outline_form"]
-    return tuple(clauses_of(balls, on_form, in_mm=in_mm))
+def _clauses(balls: Sequence[BallOutline], requirement: Requirement, *, in_mm: bool) -> tuple[FormClause, ...]:
+    return tuple(clauses_of(balls, form_clauses(requirement.clauses), in_mm=in_mm))
 
 
 def _options(request: TraceRequest) -> tuple[tuple[str, str], ...]:
@@ -247,7 +276,3 @@ def _options(request: TraceRequest) -> tuple[tuple[str, str], ...]:
         ("--names", request.names), ("--seed", str(request.seed)),
     )  # fmt: skip
     return tuple((name, value) for name, value in given if value)
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]

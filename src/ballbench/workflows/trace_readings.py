@@ -9,11 +9,28 @@ from ballbench.findings.tracing.results import OutlineFindings, PhotoOutline
 from ballbench.quantities.rounding import decimals_of, format_value
 from ballbench.workflows.readings_written import Row, Turns, readings_text
 
-__all__ = ["outline_readings"]
+__all__ = ["outline_readings", "refuse_without_scale"]
 
 _INSTRUMENT = "photograph of the outline"
 _KIND = "minimum circumscribed"
 """Published limits of the form of an outline are radial from a circumscribed sphere."""
+
+
+def refuse_without_scale(scale: str, diameter: str) -> None:
+    """Refuse, before photographs are traced, to write readings of outlines that will have no scale.
+
+    Raises
+    ------
+    BadRequest
+        Neither a scale nor a diameter was said.
+    """
+    if not scale.strip() and not diameter.strip():
+        raise _without_scale()
+
+
+def _without_scale() -> BadRequest:
+    todo = "say --scale or --diameter"
+    return BadRequest(Fault("option --readings", "outlines in pixels", "outlines with a scale", todo))
 
 
 def outline_readings(found: OutlineFindings) -> str:
@@ -36,13 +53,12 @@ def outline_readings(found: OutlineFindings) -> str:
         Outlines without a scale.
     """
     if found.unit != "mm":
-        todo = "say --scale or --diameter"
-        raise BadRequest(Fault("option --readings", "outlines in pixels", "outlines with a scale", todo))
+        raise _without_scale()
     rows: list[Row] = []
     turns = Turns()
     for photo in found.read:
         rows += _rows(photo, turns.next(photo.product, photo.ball), found.cutoff)
-    return readings_text(rows, invented=found.invented)
+    return readings_text(rows, invented=found.footing.invented)
 
 
 def _rows(photo: PhotoOutline, repeat: int, cutoff: float) -> Iterator[Row]:

@@ -46,7 +46,7 @@ class Stated:
         return self.known.scale is not None or self.known.diameter is not None
 
 
-def stated(scale: str, diameter: str, distance: str, turned: str, cutoff: float, seed: int, photos: int) -> Stated:
+def stated(scale: str, diameter: str, distance: str, turned: str, cutoff: float, photos: int) -> Stated:
     """Read all that was said of photographs.
 
     Parameters
@@ -55,8 +55,6 @@ def stated(scale: str, diameter: str, distance: str, turned: str, cutoff: float,
         As in `TraceRequest`.
     cutoff : float
         Undulations per revolution.
-    seed : int
-        From 0.
     photos : int
         How many there are.
 
@@ -71,15 +69,10 @@ def stated(scale: str, diameter: str, distance: str, turned: str, cutoff: float,
         All that is wrong at once.
     """
     faults: list[Fault] = []
-    if not 1 <= photos <= MOST_PHOTOS:
-        rule, todo = f"1 to {MOST_PHOTOS}", "name the photographs, or trace them in parts"
-        faults.append(Fault("photographs", str(photos), rule, todo))
     if not _LEAST_CUTOFF <= cutoff <= _MOST_CUTOFF:
         usual = ", ".join(f"{one:g}" for one in CUTOFFS)
         rule = f"{_LEAST_CUTOFF:g} to {_MOST_CUTOFF:g} undulations per revolution"
         faults.append(Fault("option --filter", f"{cutoff:g}", rule, f"take one of {usual}"))
-    if seed < 0:
-        faults.append(Fault("option --seed", str(seed), "a number from 0 up", "change it"))
     if scale.strip() and diameter.strip():
         todo = "give the one that is known better; the other is then a check"
         faults.append(Fault("option --scale", "a scale and a diameter", "one of the two", todo))
@@ -160,7 +153,7 @@ def _turns(text: str, photos: int, faults: list[Fault]) -> tuple[float, ...]:
         faults.append(Fault(where, repr(text[:60]), example, "write it so"))
         return ()
     if len(turns) != photos or photos < 2:
-        found = f"{len(turns)} turns for {photos} photographs"
+        found = f"{len(turns)} turns for {photos} photograph{'' if photos == 1 else 's'}"
         faults.append(Fault(where, found, example, "name the photographs in the order of their turns"))
         return ()
     return turns

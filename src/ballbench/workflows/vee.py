@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from ballbench.errors import BadRequest, Fault
 from ballbench.findings.cautions import cautions_for
-from ballbench.findings.vee.forms import clauses_of, form_clauses, products_of
+from ballbench.findings.footing import Footing
+from ballbench.findings.form_clauses import form_clauses
+from ballbench.findings.vee.forms import clauses_of, products_of
 from ballbench.findings.vee.noise import noise_of
 from ballbench.findings.vee.results import VeeFindings
 from ballbench.findings.vee.words import assumed, vee_sentences
@@ -19,7 +21,6 @@ from ballbench.records.readings import SAYS_INVENTED
 from ballbench.records.vee_readings import VeeReadings, read_vee_readings
 from ballbench.specs import Requirement, find_requirement
 from ballbench.workflows.requirement_text import requirement_of
-from ballbench.workflows.rule_and_bench import named
 from ballbench.workflows.typed_table import typed_table
 
 __all__ = ["VEE_CAUTIONS", "VeeRequest", "vee", "vee_typed"]
@@ -122,12 +123,11 @@ def _found(readings: VeeReadings, lobes: int, requirement: Requirement | None, s
     notes = [note for note in readings.notes if note != SAYS_INVENTED]
     if requirement is not None and not clauses:
         notes.append(f"{requirement.title} has no limit of form that a vee could be held against")
-    found = VeeFindings(
-        products, clauses, lobes, *named(requirement), len(rows), readings.digest, seed,
-        SAYS_INVENTED in readings.notes,
-        sentences=vee_sentences(products, clauses), notes=(ODD_LOBES, *notes),
-        cautions=(*VEE_CAUTIONS, *cautions_for(requirement, ["outline_form"])),
-    )  # fmt: skip
     unsaid = any(not math.isfinite(row.u) for row in rows) and not noise.dof
     angles = any(not math.isfinite(row.angle_u) and row.angle < 180.0 for row in rows)
-    return replace(found, assumptions=assumed(found, steps=unsaid, angles=angles))
+    footing = Footing(
+        SAYS_INVENTED in readings.notes, assumed(products, steps=unsaid, angles=angles),
+        (*VEE_CAUTIONS, *cautions_for(requirement, ["outline_form"])), (ODD_LOBES, *notes),
+    )  # fmt: skip
+    sentences = vee_sentences(products, clauses)
+    return VeeFindings(products, clauses, lobes, len(rows), readings.digest, seed, requirement, footing, sentences)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ballbench.errors import BadRecording, BadRequest, Fault
 from ballbench.findings.bouncing.balls import HeardDrop, ball_bounces
@@ -14,6 +15,7 @@ from ballbench.findings.bouncing.clauses import bounce_clauses
 from ballbench.findings.bouncing.results import BounceClause
 from ballbench.findings.bouncing.words import settings_words
 from ballbench.findings.cautions import cautions_for
+from ballbench.findings.footing import Footing
 from ballbench.findings.watching.reading import read_drop
 from ballbench.findings.watching.results import DropFindings, FilmedClip
 from ballbench.findings.watching.words import METHOD_WORDS, drop_sentences
@@ -25,10 +27,24 @@ from ballbench.workflows.flight_clauses import flight_clauses
 from ballbench.workflows.flight_command import flight_command
 from ballbench.workflows.flight_settings import Prepared, settings_of
 from ballbench.workflows.flight_words import FlightWords
-from ballbench.workflows.recording_files import by_hand_notes, file_faults, names_notes, refusal, shown_name, whose
-from ballbench.workflows.rule_and_bench import named, rule_and_bench
+from ballbench.workflows.recording_files import (
+    by_hand_notes,
+    copies_notes,
+    file_faults,
+    names_notes,
+    refusal,
+    shown_name,
+    whose,
+)
+from ballbench.workflows.rule_and_bench import rule_and_bench
 
-__all__ = ["WATCH_CAUTIONS", "WatchRequest", "watch"]
+if TYPE_CHECKING:
+    from ballbench.records.media.held_clip import HeldClip
+    from ballbench.signals.track import Looks
+
+__all__ = ["WATCH_CAUTIONS", "Opened", "WatchRequest", "watch"]
+
+Opened = Callable[[Path], tuple["HeldClip", "Looks"]]
 
 WATCH_CAUTIONS = (
     "Light the ball with a cool lamp: celluloid balls (cellulose nitrate) are highly flammable; no hot lamp near them.",
@@ -80,13 +96,15 @@ class WatchRequest:
     whose: tuple[tuple[str, str], ...] = ()
 
 
-def watch(request: WatchRequest) -> DropFindings:
+def watch(request: WatchRequest, opened: Opened | None = None) -> DropFindings:
     """Say what films of drops tell.
 
     Parameters
     ----------
     request : WatchRequest
         What is asked.
+    opened : callable, optional
+        Opens a clip, with what was seen in it before, for whoever looks at one again and again.
 
     Returns
     -------
@@ -107,7 +125,7 @@ def watch(request: WatchRequest) -> DropFindings:
     balls: dict[tuple[str, str], list[HeardDrop]] = {}
     left_out: dict[tuple[str, str], int] = {}
     for file, owner in zip(request.files, owners, strict=True):
-        clip, drop = _clip(file, owner, marks, prepared, ruler, request.seed)
+        clip, drop = _clip(file, owner, marks, prepared, ruler, request.seed, opened or _opened)
         clips.append(clip)
         balls.setdefault(owner, []).extend([drop] if drop is not None else [])
         left_out[owner] = left_out.get(owner, 0) + (drop is None)
@@ -118,12 +136,16 @@ def watch(request: WatchRequest) -> DropFindings:
         requirement, draws, request.flight, prepared, bench, accept_unverified=request.accept_unverified
     )
     said = [text for text in prepared.assumptions if not text.startswith(_NOT_ASKED)]
+    used = any(not one.refused for one in clips)
+    footing = Footing(
+        SAYS_INVENTED in marks.notes or any(map(calls_itself_invented, request.files)),
+        (*METHOD_WORDS, *settings_words(prepared.settings), *said) if used else (),
+        (*cautions_for(requirement, ["rebound"])[:-2], *WATCH_CAUTIONS, *cautions_for(None, [])),
+        tuple(_notes(request, owners, clips, marks, requirement, clauses)),
+    )  # fmt: skip
     found = DropFindings(
-        tuple(clips), bounces, clauses, prepared.settings, ruler, request.seed, *named(requirement), marks.digest,
-        assumptions=(*METHOD_WORDS, *settings_words(prepared.settings), *said),
-        cautions=(*cautions_for(requirement, ["rebound"])[:-2], *WATCH_CAUTIONS, *cautions_for(None, [])),
-        notes=tuple(_notes(request, owners, clips, marks, requirement, clauses)), command=_command(request),
-        invented=SAYS_INVENTED in marks.notes or any(map(calls_itself_invented, request.files)),
+        tuple(clips), bounces, clauses, prepared.settings, ruler, request.seed, requirement, footing, marks.digest,
+        command=_command(request),
     )  # fmt: skip
     return replace(found, sentences=drop_sentences(found))
 
@@ -138,29 +160,39 @@ def _check(request: WatchRequest) -> float:
             ruler = float(match[1]) * _LENGTHS[match[2]] / float(match[3] or 1.0) if float(match[3] or 1.0) else 0.0
         if match is None or not 1e-4 < ruler < 1e3:
             allowed = "the size of a pixel, such as 0.85 mm/px, or 300 mm/412 px"
-            faults.append(Fault("option --ruler", repr(request.ruler[:60]), allowed, "write it so"))
+            todo = "write a decimal point, no decimal comma" if "," in request.ruler else "write it so"
+            faults.append(Fault("option --ruler", repr(request.ruler[:60]), allowed, todo))
     if faults:
         raise BadRequest(faults)
     return ruler
 
 
+def _opened(file: Path) -> tuple[HeldClip, Looks]:
+    """Open a clip that was never looked at."""
+    from ballbench.records.media.clip_file import read_clip  # noqa: PLC0415 - decoders load only when used
+    from ballbench.records.media.held_clip import HeldClip  # noqa: PLC0415 - as above
+    from ballbench.signals.track import Looks  # noqa: PLC0415 - as above
+
+    return HeldClip(read_clip(file)), Looks()
+
+
 def _clip(
-    file: Path, owner: tuple[str, str], marks: ClipMarks, prepared: Prepared, ruler: float, seed: int
+    file: Path, owner: tuple[str, str], marks: ClipMarks, prepared: Prepared, ruler: float, seed: int, opened: Opened
 ) -> tuple[FilmedClip, HeardDrop | None]:
     """Watch one clip; one that cannot be used is refused with its reason."""
-    from ballbench.records.media.clip_file import read_clip  # noqa: PLC0415 - decoders load only when used
     from ballbench.signals.track import Mark, track_ball  # noqa: PLC0415 - as above
 
     product, ball = owner
     begun = FilmedClip(shown_name(file), "", product, ball)
     try:
-        clip = read_clip(file)
+        held, looks = opened(file)
+        clip = held.clip
         begun = replace(begun, digest=clip.file.digest, seconds=clip.seconds, notes=clip.notes)
         own = tuple(
             Mark(one.seconds, one.x / clip.shrunk, one.y / clip.shrunk, one.u / clip.shrunk)
             for one in marks.of(file.name, clip.file.digest)
         )
-        track = track_ball(clip, own)
+        track = track_ball(held, own, looks)
     except BadRecording as refused:
         return replace(begun, refused=refusal(refused)), None
     read = read_drop(begun, track, prepared.settings, prepared.viscosity, clip.shrunk, ruler, seed)
@@ -179,6 +211,7 @@ def _notes(
     if not request.whose:
         used = [not one.refused for one in clips]
         notes = names_notes("whose drops a file holds", request.files, owners, used, request.names)
+    notes += copies_notes((one.file, one.digest) for one in clips if not one.refused)
     known = {text for clip in clips for text in (clip.file, clip.digest)}
     notes += by_hand_notes(marks, known, "marks")
     if requirement is not None and not clauses:

@@ -34,7 +34,7 @@ def drop_readings(found: DropFindings) -> str:
     turns, carried = Turns(), found.settings.drop_height is not None
     for clip in found.clips:
         rows += _rows(clip, turns.next(clip.product, clip.ball), carried=carried)
-    return readings_text(rows, invented=found.invented)
+    return readings_text(rows, invented=found.footing.invented)
 
 
 def _rows(clip: FilmedClip, repeat: int, *, carried: bool) -> Iterator[Row]:

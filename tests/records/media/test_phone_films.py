@@ -253,7 +253,7 @@ def test_what_the_phone_did_not_finish_is_told(tmp_path: Path) -> None:
         read_clip(tmp_path / "half.mov")
     for name, head in (("a.wav", b"RF64\0\0\0\0WAVEds64"), ("a.caf", b"caff\0\1\0\0desc"), ("a.amr", b"#!AMR\n")):
         (tmp_path / name).write_bytes(head + bytes(100))
-        with pytest.raises(BadRecording, match="give it to `ballbench listen`"):
+        with pytest.raises(BadRecording, match="a sound is for `ballbench listen`"):
             read_clip(tmp_path / name)
 
 

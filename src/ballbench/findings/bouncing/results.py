@@ -9,9 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.results import Decision
 from ballbench.quantities.uncertain import Uncertain
-from ballbench.specs import Limit
+from ballbench.specs import Limit, Requirement
 
 __all__ = [
     "SLOWING",
@@ -363,16 +364,16 @@ class BounceFindings:
         What the flights were worked out with.
     seed, draws : int
         Of the simulation of uncertainty.
-    spec_id, spec_title, spec_digest : str
-        Empty without a requirement.
+    requirement : Requirement or None
+        What the balls were held against; None: nothing.
+    footing : Footing
+        What it rests on.
     picks_digest : str
         Of the file of picks; empty without one.
-    sentences, assumptions, cautions, notes : tuple of str
-        In words.
+    sentences : tuple of str
+        The answer in words.
     command : str
         The options that give this result again.
-    invented : bool
-        The picks or the files say that the data are invented.
     products : tuple of ProductBounce
         Those with two balls or more whose rebound is known.
     """
@@ -383,14 +384,9 @@ class BounceFindings:
     settings: BounceSettings
     seed: int
     draws: int
-    spec_id: str = ""
-    spec_title: str = ""
-    spec_digest: str = ""
+    requirement: Requirement | None
+    footing: Footing
     picks_digest: str = ""
     sentences: tuple[str, ...] = ()
-    assumptions: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
     command: str = ""
-    invented: bool = False
     products: tuple[ProductBounce, ...] = ()

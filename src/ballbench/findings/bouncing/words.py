@@ -16,6 +16,8 @@ from ballbench.findings.bouncing.results import (
     ProductBounce,
     Spread,
 )
+from ballbench.findings.limit_words import allowed_words
+from ballbench.quantities.printed import plural
 from ballbench.quantities.rounding import decimals_for, format_value
 from ballbench.quantities.units import factor
 
@@ -95,7 +97,7 @@ def ball_sentence(ball: BallBounce, settings: BounceSettings) -> str:
     if ball.drops == 1:
         said += " What differs from drop to drop is not in it."
     if ball.left_out:
-        said += f" {_count(ball.left_out, 'drop')} left out, with the reason below."
+        said += f" {plural(ball.left_out, 'drop')} left out, with the reason below."
     return said
 
 
@@ -123,7 +125,7 @@ def _between(trend: BounceTrend) -> str:
 
 def drop_sentence(drop: BounceDrop) -> str:
     """Say what one drop told: impacts, first restitution, rebound."""
-    said = f"Drop {drop.number}: {_count(len(drop.impacts), 'impact')}"
+    said = f"Drop {drop.number}: {plural(len(drop.impacts), 'impact')}"
     if drop.bounces:
         values = [format_value(one.restitution.value, 3) for one in drop.bounces[:8]]
         more = ", ..." if len(drop.bounces) > 8 else ""
@@ -140,11 +142,7 @@ def recording_sentence(one: BounceRecording) -> str:
 
 def clause_sentence(clause: BounceClause) -> str:
     """Say what is told of a clause, or why it is not tested."""
-    limits = " and ".join(
-        f"{words} {limit.text} {limit.unit}".removesuffix(" 1")
-        for words, limit in (("at least", clause.lower), ("at most", clause.upper))
-        if limit is not None
-    )
+    limits = allowed_words(clause.lower, clause.upper)
     limits += f" ({_DOUBT[clause.seen]})" if limits and clause.seen in _DOUBT else ""
     head = f"{clause.product}, {clause.clause}" + (f", {limits}" if limits else "")
     if clause.decision == "not tested" or clause.value is None:
@@ -153,7 +151,7 @@ def clause_sentence(clause: BounceClause) -> str:
         return f"{head}: not tested: {reason}."
     value = _in_words_of_the_limit(clause)
     chance = _chance(clause.probability)
-    return f"{head}: {clause.decision}: {value}; inside with {chance}; {_count(clause.balls, 'ball')}."
+    return f"{head}: {clause.decision}: {value}; inside with {chance}; {plural(clause.balls, 'ball')}."
 
 
 def _in_words_of_the_limit(clause: BounceClause) -> str:
@@ -228,7 +226,3 @@ def settings_words(settings: BounceSettings) -> tuple[str, ...]:
         "the same on the way up and down"
     )
     return tuple(words)
-
-
-def _count(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"

@@ -207,12 +207,6 @@ def _sides(one: _Ball, half: float, first: Reading) -> tuple[bool, bool]:
     return inside, outside
 
 
-def _gap(one: _Ball, first: Reading) -> float:
-    """Give how far inside the nearest limit a value lies; negative: beyond."""
-    gaps = [one.value - first.lower.value] if first.lower is not None else []
-    return min([*gaps, *([first.upper.value - one.value] if first.upper is not None else [])])
-
-
 def _each(balls: Sequence[_Ball], first: Reading) -> tuple[Decision, _Ball, int]:
     sides = [_sides(one, coverage_factor(one.dof) * one.u, first) for one in balls]
     surely_out = sum(outside for _, outside in sides)
@@ -222,7 +216,11 @@ def _each(balls: Sequence[_Ball], first: Reading) -> tuple[Decision, _Ball, int]
         decision = "not met"
     elif len(balls) - surely_in <= first.allowed_outside:
         decision = "met"
-    return decision, min(balls, key=lambda one: _gap(one, first)), sum(not _sides(one, 0.0, first)[0] for one in balls)
+    return (
+        decision,
+        min(balls, key=lambda one: first.gap(one.value)),
+        sum(not _sides(one, 0.0, first)[0] for one in balls),
+    )
 
 
 def _mean(balls: Sequence[_Ball], first: Reading) -> tuple[Decision, _Ball, int]:

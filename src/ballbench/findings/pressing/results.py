@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.results import Decision
 from ballbench.physics.deformation import RIG_LABEL, PressGroup, PressReturn
-from ballbench.specs import Limit
+from ballbench.specs import Limit, Requirement
 
 __all__ = ["PressClause", "PressFindings", "PressGroupFound", "PressPair", "PressProduct", "ReturnFound"]
 
@@ -155,16 +156,16 @@ class PressFindings:
     ----------
     products, pairs, clauses : tuples
         In the order of the file; clauses are empty without a requirement, or where it has none on a press.
-    spec_id, spec_title, spec_digest : str
-        The requirement; empty: none.
     readings : int
         Rows.
     readings_digest : str
         SHA-256 of the file.
-    invented : bool
-        The file calls its data invented.
-    sentences, assumptions, cautions, notes : tuple of str
-        The answer first; what was taken for granted; what to beware of; creep, and how the file was read.
+    requirement : Requirement or None
+        What the balls were held against; None: nothing.
+    footing : Footing
+        What it rests on.
+    sentences : tuple of str
+        The answer in words.
     label : str
         `RIG_LABEL`.
     """
@@ -172,14 +173,9 @@ class PressFindings:
     products: tuple[PressProduct, ...]
     pairs: tuple[PressPair, ...]
     clauses: tuple[PressClause, ...]
-    spec_id: str
-    spec_title: str
-    spec_digest: str
     readings: int
     readings_digest: str
-    invented: bool
+    requirement: Requirement | None
+    footing: Footing
     sentences: tuple[str, ...] = ()
-    assumptions: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
     label: str = RIG_LABEL

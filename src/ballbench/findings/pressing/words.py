@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from ballbench.findings.limit_words import allowed_words
 from ballbench.findings.pressing.results import PressClause, PressGroupFound, PressPair, PressProduct, ReturnFound
 from ballbench.physics.deformation import RIG_LABEL
+from ballbench.quantities.printed import span_words, with_sign
 from ballbench.quantities.rounding import decimals_for, decimals_of, format_value
 
 __all__ = ["clause_sentence", "group_sentence", "pair_sentence", "press_sentences", "return_sentence", "way_words"]
@@ -42,10 +44,11 @@ def group_sentence(found: PressGroupFound) -> str:
         return f"{way}: {format_value(one.mean, 3)} mm, one ball, so nothing of the scatter ({RIG_LABEL})."
     decimals = _decimals(found.low, found.high)
     sd = format_value(one.sd, max(decimals_of(one.sd, 4), 0))
-    creep = "" if not math.isfinite(one.creep) else f"; {_signed(one.creep, 3)} mm for ten times the time"
+    creep = "" if not math.isfinite(one.creep) else f"; {with_sign(one.creep, 3)} mm for ten times the time"
+    ends = span_words(found.low, found.high, decimals)
     return (
-        f"{way}: mean {format_value(one.mean, decimals)} mm ({_span(found.low, found.high, decimals)}), SD between "
-        f"balls {sd} mm, {one.balls} balls{creep} ({RIG_LABEL})."
+        f"{way}: mean {format_value(one.mean, decimals)} mm ({ends}), SD between balls {sd} mm, {one.balls} balls"
+        f"{creep} ({RIG_LABEL})."
     )
 
 
@@ -54,10 +57,10 @@ def return_sentence(found: ReturnFound) -> str:
     one = found.back
     way = f"{one.orientation}, {one.load_n:.4g} N"
     if one.balls < 2:
-        return f"{way}: on the way back {_signed(one.mean, 3)} mm, one ball ({RIG_LABEL})."
+        return f"{way}: on the way back {with_sign(one.mean, 3)} mm, one ball ({RIG_LABEL})."
     decimals = _decimals(found.low, found.high)
-    ends = _span(found.low, found.high, decimals)
-    return f"{way}: on the way back {_signed(one.mean, decimals)} mm ({ends}), {one.balls} balls ({RIG_LABEL})."
+    ends = span_words(found.low, found.high, decimals)
+    return f"{way}: on the way back {with_sign(one.mean, decimals)} mm ({ends}), {one.balls} balls ({RIG_LABEL})."
 
 
 def pair_sentence(pair: PressPair) -> str:
@@ -71,7 +74,7 @@ def pair_sentence(pair: PressPair) -> str:
     more, less = (pair.a, pair.b) if sign > 0.0 else (pair.b, pair.a)
     low, high = sorted((sign * pair.low, sign * pair.high))
     decimals = _decimals(low, high)
-    size = f"{format_value(abs(pair.difference), decimals)} mm ({_span(low, high, decimals)})"
+    size = f"{format_value(abs(pair.difference), decimals)} mm ({span_words(low, high, decimals)})"
     if not pair.told_apart:
         return f"{pair.a} and {pair.b}, {way}: a tie; the difference is {size} ({RIG_LABEL})."
     return f"{more} gives way more than {less}, {way}: by {size} ({RIG_LABEL})."
@@ -79,10 +82,7 @@ def pair_sentence(pair: PressPair) -> str:
 
 def clause_sentence(one: PressClause) -> str:
     """Say the decision on a clause, with its value, or why it is not tested."""
-    limits = " and ".join(
-        f"{side} {limit.text} {limit.unit}"
-        for side, limit in (("at least", one.lower), ("at most", one.upper)) if limit is not None
-    )  # fmt: skip
+    limits = allowed_words(one.lower, one.upper)
     head = f"{one.product}, {one.clause} ({limits or 'no limit'}): {one.decision}"
     if one.reason:
         return f"{head}: {one.reason} ({RIG_LABEL})."
@@ -121,16 +121,3 @@ def unit_notes(products: Sequence[PressProduct]) -> Iterator[str]:
 
 def _decimals(low: float, high: float) -> int:
     return max(decimals_for(low, high, 4), 0)
-
-
-def _span(low: float, high: float, decimals: int) -> str:
-    return f"{_minus(format_value(low, decimals))} to {_minus(format_value(high, decimals))}"
-
-
-def _signed(value: float, decimals: int) -> str:
-    text = format_value(value, decimals)
-    return f"+{text}" if value > 0.0 and text.strip("0.") else _minus(text)
-
-
-def _minus(text: str) -> str:
-    return text.replace("-", "\u2212")

@@ -89,8 +89,8 @@ def _clause(
         decision = "not met"
     elif len(balls) - len(inside) <= first.allowed_outside:
         decision = "met"
-    furthest = min(balls, key=lambda ball: min(_gap(veer, first) for veer, _ in ball.veers))
-    value, u = min(furthest.veers, key=lambda pair: _gap(pair[0], first))
+    furthest = min(balls, key=lambda ball: min(first.gap(veer) for veer, _ in ball.veers))
+    value, u = min(furthest.veers, key=lambda pair: first.gap(pair[0]))
     return RollClause(
         product, clause.id, clause.text, clause.source.seen, first.lower, first.upper, decision, len(balls),
         tuple(outside), len(inside), value, u, furthest.ball,
@@ -159,18 +159,12 @@ def _sides(balls: Sequence[_Ball], first: Reading, dof: float) -> tuple[list[str
     """Give the balls that are surely inside, and those that are surely outside."""
     axes = sum(len(ball.veers) for ball in balls) // 2
     t_in, t_out = coverage_factor(dof, 1.0 - 2.0 * _RISK), coverage_factor(dof, 1.0 - 2.0 * _RISK / axes)
-    inside = [ball.ball for ball in balls if all(_in(_gap(veer, first) - t_in * u, first) for veer, u in ball.veers)]
+    inside = [ball.ball for ball in balls if all(_in(first.gap(veer) - t_in * u, first) for veer, u in ball.veers)]
     outside = [
-        ball.ball for ball in balls if any(not _in(_gap(veer, first) + t_out * u, first) for veer, u in ball.veers)
+        ball.ball for ball in balls if any(not _in(first.gap(veer) + t_out * u, first) for veer, u in ball.veers)
     ]
     return inside, outside
 
 
 def _in(gap: float, first: Reading) -> bool:
     return gap > 0.0 if first.strict else gap >= 0.0
-
-
-def _gap(veer: float, first: Reading) -> float:
-    """Give how far inside the nearest limit a veer lies; negative: beyond."""
-    gaps = [veer - first.lower.value] if first.lower is not None else []
-    return min([*gaps, *([first.upper.value - veer] if first.upper is not None else [])])

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ballbench.findings.footing import Footing
 from ballbench.findings.results import Decision
-from ballbench.specs import Limit
+from ballbench.specs import Limit, Requirement
 
 __all__ = [
     "AxisOffset",
@@ -379,18 +380,18 @@ class RollFindings:
         Of single runs; None likewise.
     spots : tuple of SpotBall
         Of trials; empty where the file holds runs.
-    spec_id, spec_title, spec_digest : str
-        The requirement; empty: none.
     readings : int
         Runs or trials.
     readings_digest : str
         SHA-256 of the file.
-    invented : bool
-        The file calls its data invented.
+    requirement : Requirement or None
+        What the balls were held against; None: nothing.
+    footing : Footing
+        What it rests on.
     accept_unverified : bool
         Limits seen only in memory were let decide.
-    sentences, assumptions, cautions, notes : tuple of str
-        What a reader must know.
+    sentences : tuple of str
+        The answer in words.
     """
 
     products: tuple[RollProduct, ...]
@@ -399,14 +400,9 @@ class RollFindings:
     leans: tuple[RampLean, ...]
     noise: RollNoise | None
     spots: tuple[SpotBall, ...]
-    spec_id: str
-    spec_title: str
-    spec_digest: str
     readings: int
     readings_digest: str
-    invented: bool
+    requirement: Requirement | None
+    footing: Footing
     accept_unverified: bool = False
     sentences: tuple[str, ...] = ()
-    assumptions: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from ballbench.findings.rolling.results import SpotBall, SpotCount
+from ballbench.quantities.printed import plural
 from ballbench.quantities.rounding import decimals_of, format_value, percent
 
 __all__ = [
@@ -121,13 +122,9 @@ def spot_notes(balls: Sequence[SpotBall]) -> Iterator[str]:
         yield "a floating ball turns its light side up: the heavy spot lies opposite the spot that is named"
     restless = sum(ball.restless for ball in balls)
     if restless:
-        yield f"{_count(restless, 'trial')} without rest, left out of the counts"
+        yield f"{plural(restless, 'trial')} without rest, left out of the counts"
     if any(0 < ball.trials < _FEWEST for ball in balls):
         yield f"fewer than {_FEWEST} trials of a ball tell little: one float is no verdict"
     if len(balls) > 1:
         yield "chances are adjusted for the number of balls (Holm)"
     yield "that a ball rests with one spot up says that it is off balance, not by how much; the ramp says that"
-
-
-def _count(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"

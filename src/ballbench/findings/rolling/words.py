@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from ballbench.findings.limit_words import allowed_words
 from ballbench.findings.rolling.results import (
     AxisOffset,
     BallOffset,
@@ -14,6 +15,7 @@ from ballbench.findings.rolling.results import (
     RollPair,
     RollProduct,
 )
+from ballbench.quantities.printed import plural, span_words, with_sign
 from ballbench.quantities.rounding import decimals_for, decimals_of, format_value
 
 __all__ = [
@@ -29,7 +31,6 @@ __all__ = [
     "product_sentence",
     "roll_notes",
     "roll_sentences",
-    "span_words",
 ]
 
 _MOVED = 0.01
@@ -56,7 +57,7 @@ def roll_sentences(
 
 def product_sentence(one: RollProduct) -> str:
     """Say how many balls of a product are off balance, and by how much."""
-    balls = _count(len(one.balls), "ball")
+    balls = plural(len(one.balls), "ball")
     if not one.whole:
         return f"{one.product}: no offset as a whole: {_why(one)}."
     if one.whole == 1:
@@ -111,9 +112,9 @@ def axis_sentence(one: AxisOffset) -> str:
         return f"axis {one.axis}: nothing, for {one.reason}"
     runs = f"{one.placed} + {one.turned} runs"
     if math.isnan(one.low):
-        return f"axis {one.axis}: {signed(one.offset, 3)} mm, {runs}, scatter not known"
+        return f"axis {one.axis}: {with_sign(one.offset, 3)} mm, {runs}, scatter not known"
     decimals = max(decimals_for(one.low, one.high, 4), 0)
-    return f"axis {one.axis}: {signed(one.offset, decimals)} mm ({span_words(one.low, one.high, decimals)}), {runs}"
+    return f"axis {one.axis}: {with_sign(one.offset, decimals)} mm ({span_words(one.low, one.high, decimals)}), {runs}"
 
 
 def lean_sentence(one: RampLean) -> str:
@@ -165,19 +166,16 @@ def pair_sentence(pair: RollPair) -> str:
 
 def clause_sentence(one: RollClause) -> str:
     """Say the decision on a clause, with the veer that decides, or why it is not tested."""
-    limits = " and ".join(
-        f"{side} {_minus(limit.text)} {limit.unit}"
-        for side, limit in (("at least", one.lower), ("at most", one.upper)) if limit is not None
-    )  # fmt: skip
+    limits = allowed_words(one.lower, one.upper)
     head = f"{one.product}, {one.clause} ({limits or 'no limit'}): {one.decision}"
     if one.reason:
         return f"{head}: {one.reason}."
     decimals = max(decimals_of(one.u, 2), 0)
-    value = f"{signed(one.value, decimals)} mm, standard uncertainty {format_value(one.u, max(decimals, 1))} mm"
+    value = f"{with_sign(one.value, decimals)} mm, standard uncertainty {format_value(one.u, max(decimals, 1))} mm"
     more = f"; surely outside: {', '.join(one.outside[:_NAMED])}" if one.outside else ""
     return (
         f"{head} on the axes rolled: ball {one.ball} comes furthest with {value}, the lean of the ramp taken out; "
-        f"{_count(one.balls, 'ball')}, {one.inside} surely inside{more}."
+        f"{plural(one.balls, 'ball')}, {one.inside} surely inside{more}."
     )
 
 
@@ -225,19 +223,8 @@ def roll_notes(products: Sequence[RollProduct], noise: RollNoise) -> Iterator[st
         yield "one balanced ball in forty is called off balance by chance, for each is told at 95 %"
     spoiled = sum(one.spoiled for one in products)
     if spoiled:
-        yield f"{_count(spoiled, 'spoiled attempt')}, counted and left out"
+        yield f"{plural(spoiled, 'spoiled attempt')}, counted and left out"
     yield "an oval ball does not veer for its shape, a pear-shaped one does, as if it were off balance"
-
-
-def span_words(low: float, high: float, decimals: int) -> str:
-    """Print two ends, with a true minus."""
-    return f"{_minus(format_value(low, decimals))} to {_minus(format_value(high, decimals))}"
-
-
-def signed(value: float, decimals: int) -> str:
-    """Print with its sign; a value that rounds to nothing has none."""
-    text = format_value(value, decimals)
-    return f"+{text}" if value > 0.0 and text.strip("0.") else _minus(text)
 
 
 def offset_decimals(ball: BallOffset) -> int:
@@ -251,11 +238,3 @@ def offset_decimals(ball: BallOffset) -> int:
 def _value(ball: BallOffset) -> str:
     decimals = offset_decimals(ball)
     return f"{format_value(ball.offset, decimals)} mm ({span_words(ball.low, ball.high, decimals)})"
-
-
-def _minus(text: str) -> str:
-    return text.replace("-", "\u2212")
-
-
-def _count(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"

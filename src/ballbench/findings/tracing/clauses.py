@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ballbench.findings.tracing.results import BallOutline, OutlineClause, PhotoOutline
+from ballbench.findings.form_clauses import FormClause
+from ballbench.findings.tracing.results import BallOutline, PhotoOutline
 from ballbench.form.circle import KINDS, Kind
 from ballbench.specs import Clause
 
@@ -25,7 +26,7 @@ def circle_named(text: str) -> Kind | None:
     return found[0] if len(found) == 1 else None
 
 
-def clauses_of(balls: Sequence[BallOutline], clauses: Sequence[Clause], *, in_mm: bool) -> Iterator[OutlineClause]:
+def clauses_of(balls: Sequence[BallOutline], clauses: Sequence[Clause], *, in_mm: bool) -> Iterator[FormClause]:
     """Say of each product and clause what can be told: never that a clause is met, for an outline is one of many.
 
     Parameters
@@ -39,7 +40,7 @@ def clauses_of(balls: Sequence[BallOutline], clauses: Sequence[Clause], *, in_mm
 
     Yields
     ------
-    OutlineClause
+    FormClause
         Product by product.
     """
     for product in dict.fromkeys(ball.product for ball in balls):
@@ -49,7 +50,7 @@ def clauses_of(balls: Sequence[BallOutline], clauses: Sequence[Clause], *, in_mm
                 yield _clause(product, own, clause, in_mm=in_mm)
 
 
-def _clause(product: str, balls: Sequence[BallOutline], clause: Clause, *, in_mm: bool) -> OutlineClause:
+def _clause(product: str, balls: Sequence[BallOutline], clause: Clause, *, in_mm: bool) -> FormClause:
     first = clause.readings[0]
     limit = first.upper
     if limit is None:
@@ -69,7 +70,7 @@ def _clause(product: str, balls: Sequence[BallOutline], clause: Clause, *, in_mm
                 if min(floors) > limit.value
                 else "the limit lies inside the interval of some ball"
             )
-    return OutlineClause(
+    return FormClause(
         product, clause.id, clause.text, limit, clause.source.seen, "cannot be told" if reasons else "told",
         tuple(beyond), within, len(balls), tuple(reasons),
     )  # fmt: skip

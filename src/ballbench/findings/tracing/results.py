@@ -8,13 +8,15 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from ballbench.findings.footing import Footing
+from ballbench.findings.form_clauses import FormClause
 from ballbench.form.form_interval import FormFound
 from ballbench.form.predicted_diameters import PredictedDiameters
 from ballbench.quantities.uncertain import Uncertain
-from ballbench.specs import Limit
+from ballbench.specs import Requirement
 
 __all__ = [
-    "BallOutline", "Lobe", "OutlineClause", "OutlineFindings", "PhotoOutline", "Separation", "Shown", "Skin",
+    "BallOutline", "Lobe", "OutlineFindings", "PhotoOutline", "Separation", "Shown", "Skin",
     "refused_photo",
 ]  # fmt: skip
 
@@ -243,42 +245,6 @@ class BallOutline:
 
 
 @dataclass(frozen=True, slots=True)
-class OutlineClause:
-    """What outlines say to a clause on form.
-
-    Parameters
-    ----------
-    product, clause, text : str
-        Whose, and which.
-    limit : Limit
-        The largest form allowed.
-    seen : str
-        How the limit was seen.
-    outcome : str
-        ``told`` or ``cannot be told``; there is no other.
-    beyond : tuple of str
-        Balls that have an outline beyond the limit, noise reckoned in.
-    within : int
-        Balls of which every outline that was photographed lies within.
-    balls : int
-        Balls with an outline.
-    reasons : tuple of str
-        Why it cannot be told; empty where it is.
-    """
-
-    product: str
-    clause: str
-    text: str
-    limit: Limit
-    seen: str
-    outcome: Literal["told", "cannot be told"]
-    beyond: tuple[str, ...]
-    within: int
-    balls: int
-    reasons: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class OutlineFindings:
     """All that photographs told.
 
@@ -290,40 +256,35 @@ class OutlineFindings:
         Those with an outline.
     separation : Separation or None
         Of one ball turned by known steps.
-    clauses : tuple of OutlineClause
+    clauses : tuple of FormClause
         Empty without a requirement, or where it says nothing of form.
     cutoff : float
         Of the filter, undulations per revolution.
     unit : str
         ``mm`` or ``px``.
-    spec_id, spec_title, spec_digest : str
-        The requirement; empty: none.
     seed : int
         Of the simulations.
-    invented : bool
-        A photograph calls itself invented.
+    requirement : Requirement or None
+        What the balls were held against; None: nothing.
+    footing : Footing
+        What it rests on.
     options : tuple of (str, str)
         What was asked, as it would be typed again.
-    sentences, assumptions, cautions, notes : tuple of str
-        The answer first; what was taken for granted; what to beware of; how the files were read.
+    sentences : tuple of str
+        The answer in words.
     """
 
     photos: tuple[PhotoOutline, ...]
     balls: tuple[BallOutline, ...]
     separation: Separation | None
-    clauses: tuple[OutlineClause, ...]
+    clauses: tuple[FormClause, ...]
     cutoff: float
     unit: Literal["mm", "px"]
-    spec_id: str
-    spec_title: str
-    spec_digest: str
     seed: int
+    requirement: Requirement | None
+    footing: Footing
     options: tuple[tuple[str, str], ...] = ()
-    invented: bool = False
     sentences: tuple[str, ...] = ()
-    assumptions: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
 
     @property
     def read(self) -> tuple[PhotoOutline, ...]:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
-from ballbench.findings.tracing.results import Lobe, OutlineClause, OutlineFindings, PhotoOutline, Separation
+from ballbench.findings.form_clauses import form_clause_sentence
+from ballbench.findings.tracing.results import Lobe, OutlineFindings, PhotoOutline, Separation
 from ballbench.form.form_interval import FormFound
 from ballbench.quantities.rounding import decimals_of, format_value
 
 __all__ = [
-    "angle_text", "assumed", "circle_words", "clause_sentence", "form_sentence", "form_text", "lobe_text",
+    "angle_text", "assumed", "circle_words", "form_sentence", "form_text", "lobe_text",
     "lobes_sentence", "outline_sentences", "photo_sentences", "separation_sentences", "value_text",
 ]  # fmt: skip
 
@@ -25,7 +26,8 @@ def outline_sentences(found: OutlineFindings) -> tuple[str, ...]:
     together = [] if found.separation is None else separation_sentences(found.separation)
     if found.photos and not own:
         own = ["No photograph could be used; why, and what to do, stands with each."]
-    return (*together, *own, *(clause_sentence(clause) for clause in found.clauses))
+    said = (form_clause_sentence(clause, "outlines that were photographed") for clause in found.clauses)
+    return (*together, *own, *said)
 
 
 def _name(photo: PhotoOutline, several: set[tuple[str, str]]) -> str:
@@ -142,56 +144,44 @@ def separation_sentences(found: Separation) -> list[str]:
     return words
 
 
-def clause_sentence(clause: OutlineClause) -> str:
-    """Say what can be told of a clause: beyond, within as far as photographed, or why not."""
-    limit = f"{clause.limit.text} {clause.limit.unit}"
-    if clause.outcome == "cannot be told":
-        return f"{clause.product}, at most {limit}: cannot be told: {'; '.join(clause.reasons)}."
-    if clause.beyond:
-        verb = "ball {} is" if len(clause.beyond) == 1 else "balls {} are"
-        return f"{clause.product}, at most {limit}: told: {verb.format(', '.join(clause.beyond))} beyond it."
-    balls = "1 ball" if clause.balls == 1 else f"{clause.balls} balls"
-    return (
-        f"{clause.product}, at most {limit}: told for the outlines that were photographed: {balls} within it. Other "
-        "sections may hold more, so this is no pass."
-    )
-
-
-def assumed(found: OutlineFindings, *, usual_scale: bool, usual_diameter: bool) -> tuple[str, ...]:
+def assumed(cutoff: float, unit: str, *, usual_scale: bool, usual_diameter: bool, separated: bool) -> tuple[str, ...]:
     """Say what was taken for granted.
 
     Parameters
     ----------
-    found : OutlineFindings
-        Without these words yet.
+    cutoff, unit : float, str
+        Of the outlines.
     usual_scale, usual_diameter : bool
         The scale, or the diameter, came without its limits.
+    separated : bool
+        Ball and camera were taken apart by turns.
     """
-    return tuple(_assumed(found, usual_scale=usual_scale, usual_diameter=usual_diameter))
-
-
-def _assumed(found: OutlineFindings, *, usual_scale: bool, usual_diameter: bool) -> Iterator[str]:
-    yield (
-        f"Form is stated after a Gaussian filter that passes half of {found.cutoff:g} undulations per revolution (ISO "
-        "12181-2); lobes are those before the filter."
-    )
+    words = [
+        (
+            f"Form is stated after a Gaussian filter that passes half of {cutoff:g} undulations per revolution (ISO "
+            "12181-2); lobes are those before the filter."
+        )
+    ]
     if usual_scale:
-        yield "The scale came without limits: a standard uncertainty of 0.1 % is taken (own choice)."
+        words.append("The scale came without limits: a standard uncertainty of 0.1 % is taken (own choice).")
     if usual_diameter:
-        yield (
+        words.append(
             "The diameter came without limits: a standard uncertainty of 0.02 mm is taken, a usual caliper's (own "
             "choice)."
         )
-    if found.unit == "px":
-        yield "Neither scale nor diameter was given: lengths are in pixels."
-    yield "The edge as a whole is known to 0.1 pixel of the radius (own choice); that moves the diameter, not the form."
-    yield (
-        "Intervals hold the noise of the edge and the oval that the camera may leave, no other fault of a camera: "
-        "photograph a ball that is known to be round as a check."
-    )
-    yield "An outline is the ball seen from one side: other sections may be rounder or less round."
-    if found.separation is not None:
-        yield "Each turn is known to 1 degree (own choice)."
+    if unit == "px":
+        words.append("Neither scale nor diameter was given: lengths are in pixels.")
+    words += [
+        "The edge as a whole is known to 0.1 pixel of the radius (own choice); that moves the diameter, not the form.",
+        (
+            "Intervals hold the noise of the edge and the oval that the camera may leave, no other fault of a camera: "
+            "photograph a ball that is known to be round as a check."
+        ),
+        "An outline is the ball seen from one side: other sections may be rounder or less round.",
+    ]
+    if separated:
+        words.append("Each turn is known to 1 degree (own choice).")
+    return tuple(words)
 
 
 def _joined(names: Sequence[str]) -> str:

@@ -7,15 +7,16 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from ballbench.findings.form_clauses import FormClause
 from ballbench.findings.vee.noise import Floors, Noise, floors_by, looks_of, noise_in
-from ballbench.findings.vee.results import BallForm, SectionForm, VeeClause, VeeProduct, VeeUsed
+from ballbench.findings.vee.results import BallForm, SectionForm, VeeProduct, VeeUsed
 from ballbench.form.vee_block import PLAUSIBLE, LobeForm, VeeForm, VeeReading, forms_together
 from ballbench.quantities.uncertain import Uncertain
 from ballbench.records.vee_readings import VeeRow
 from ballbench.specs import Clause
 from ballbench.statistics.normal_range import d2
 
-__all__ = ["ANGLE_U", "clauses_of", "form_clauses", "products_of"]
+__all__ = ["ANGLE_U", "clauses_of", "products_of"]
 
 ANGLE_U = 0.5
 """Standard uncertainty of an angle where none is stated, degrees: a protractor's (own choice); a flat table has 0."""
@@ -159,12 +160,7 @@ def _notes(found: VeeForm, *, told: bool, one: bool) -> tuple[str, ...]:
 # Clauses --------------------------------------------------------------------------------------------------------------
 
 
-def form_clauses(clauses: Sequence[Clause]) -> tuple[Clause, ...]:
-    """Give the clauses on the form of an outline."""
-    return tuple(clause for clause in clauses if clause.quantity == "outline_form")
-
-
-def clauses_of(products: Sequence[VeeProduct], clauses: Sequence[Clause]) -> Iterator[VeeClause]:
+def clauses_of(products: Sequence[VeeProduct], clauses: Sequence[Clause]) -> Iterator[FormClause]:
     """Say of each product and clause what can be told: never that a clause is met, of one vee least of all.
 
     Parameters
@@ -176,7 +172,7 @@ def clauses_of(products: Sequence[VeeProduct], clauses: Sequence[Clause]) -> Ite
 
     Yields
     ------
-    VeeClause
+    FormClause
         Product by product.
     """
     for product in products:
@@ -185,7 +181,7 @@ def clauses_of(products: Sequence[VeeProduct], clauses: Sequence[Clause]) -> Ite
                 yield _clause(product, clause)
 
 
-def _clause(product: VeeProduct, clause: Clause) -> VeeClause:
+def _clause(product: VeeProduct, clause: Clause) -> FormClause:
     first = clause.readings[0]
     if first.upper is None:
         raise ValueError("a clause on form needs an upper limit; leave out those without")
@@ -203,7 +199,7 @@ def _clause(product: VeeProduct, clause: Clause) -> VeeClause:
         if not beyond:
             left = [ball for ball in product.balls if ball not in inside]
             reasons += dict.fromkeys(reason for ball in left for reason in _why_not(ball, limit.value))
-    return VeeClause(
+    return FormClause(
         product.product, clause.id, clause.text, limit, clause.source.seen,
         "cannot be told" if reasons else "told", tuple(beyond), within, len(product.balls), tuple(reasons),
     )  # fmt: skip

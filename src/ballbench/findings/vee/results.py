@@ -6,12 +6,13 @@ Nothing here computes. `forms.py` fills these records, `words.py` says them in s
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
+from ballbench.findings.footing import Footing
+from ballbench.findings.form_clauses import FormClause
 from ballbench.form.vee_block import LobeForm, Setting
-from ballbench.specs import Limit
+from ballbench.specs import Requirement
 
-__all__ = ["BallForm", "SectionForm", "VeeClause", "VeeFindings", "VeeProduct", "VeeUsed"]
+__all__ = ["BallForm", "SectionForm", "VeeFindings", "VeeProduct", "VeeUsed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,42 +138,6 @@ class VeeProduct:
 
 
 @dataclass(frozen=True, slots=True)
-class VeeClause:
-    """What a product's vees say to a clause on form.
-
-    Parameters
-    ----------
-    product, clause, text : str
-        Whose, and which.
-    limit : Limit
-        The largest form allowed.
-    seen : str
-        How the limit was seen.
-    outcome : str
-        ``told`` or ``cannot be told``; there is no other.
-    beyond : tuple of str
-        Balls that are beyond the limit whichever of the lobes they have.
-    within : int
-        Balls of which every section read lies within, all lobes seen in two vees or more.
-    balls : int
-        Balls read.
-    reasons : tuple of str
-        Why it cannot be told; empty where it is.
-    """
-
-    product: str
-    clause: str
-    text: str
-    limit: Limit
-    seen: str
-    outcome: Literal["told", "cannot be told"]
-    beyond: tuple[str, ...]
-    within: int
-    balls: int
-    reasons: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class VeeFindings:
     """All that a file of vee readings told.
 
@@ -180,35 +145,30 @@ class VeeFindings:
     ----------
     products : tuple of VeeProduct
         In the order of the file.
-    clauses : tuple of VeeClause
+    clauses : tuple of FormClause
         Empty without a requirement, or where it says nothing of form.
     lobes : int
         Crests that hold for all balls, as the person said; 0: not said.
-    spec_id, spec_title, spec_digest : str
-        The requirement; empty: none.
     readings : int
         Rows.
     readings_digest : str
         SHA-256 of the file.
     seed : int
         Of the simulated floors.
-    invented : bool
-        The file calls its data invented.
-    sentences, assumptions, cautions, notes : tuple of str
-        The answer first; what was taken for granted; what to beware of; how the file was read.
+    requirement : Requirement or None
+        What the balls were held against; None: nothing.
+    footing : Footing
+        What it rests on.
+    sentences : tuple of str
+        The answer in words.
     """
 
     products: tuple[VeeProduct, ...]
-    clauses: tuple[VeeClause, ...]
+    clauses: tuple[FormClause, ...]
     lobes: int
-    spec_id: str
-    spec_title: str
-    spec_digest: str
     readings: int
     readings_digest: str
     seed: int
-    invented: bool
+    requirement: Requirement | None
+    footing: Footing
     sentences: tuple[str, ...] = ()
-    assumptions: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()

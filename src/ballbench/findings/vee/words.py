@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from ballbench.findings.vee.results import SectionForm, VeeClause, VeeFindings, VeeProduct
+from ballbench.findings.form_clauses import FormClause, form_clause_sentence
+from ballbench.findings.vee.results import SectionForm, VeeProduct
+from ballbench.quantities.printed import plural
 from ballbench.quantities.rounding import decimals_of, format_value
 
-__all__ = ["clause_sentence", "lobes_words", "section_sentence", "span_text", "vee_sentences"]
+__all__ = ["lobes_words", "section_sentence", "span_text", "vee_sentences"]
 
 
-def vee_sentences(products: Sequence[VeeProduct], clauses: Sequence[VeeClause]) -> tuple[str, ...]:
+def vee_sentences(products: Sequence[VeeProduct], clauses: Sequence[FormClause]) -> tuple[str, ...]:
     """Give two or three sentences a product, then one a clause.
 
     Parameters
@@ -20,11 +22,18 @@ def vee_sentences(products: Sequence[VeeProduct], clauses: Sequence[VeeClause]) 
         As found.
     """
     own = [sentence for product in products for sentence in _product(product)]
-    return (*own, *(clause_sentence(clause) for clause in clauses))
+    return (*own, *(_clause(clause) for clause in clauses))
+
+
+def _clause(clause: FormClause) -> str:
+    return form_clause_sentence(
+        clause, "sections that were read", beyond=", whichever of the lobes it is",
+        within=", if each section has one number of lobes",
+    )  # fmt: skip
 
 
 def _product(one: VeeProduct) -> Iterator[str]:
-    balls = _count(len(one.balls), "ball")
+    balls = plural(len(one.balls), "ball")
     if not one.counted:
         yield f"{one.product}: no number of lobes fits the readings of its {balls}; nothing is said of their form."
     elif len(one.balls) == 1:
@@ -57,28 +66,13 @@ def section_sentence(section: SectionForm) -> str:
     return f"form {span_text(section.low, section.high)}, with {lobes_words(left)}"
 
 
-def clause_sentence(clause: VeeClause) -> str:
-    """Say what can be told of a clause: beyond, within on the sections read, or why not."""
-    limit = f"{clause.limit.text} {clause.limit.unit}"
-    if clause.outcome == "cannot be told":
-        return f"{clause.product}, at most {limit}: cannot be told: {'; '.join(clause.reasons)}."
-    if clause.beyond:
-        names = ", ".join(clause.beyond)
-        verb = "ball {} is" if len(clause.beyond) == 1 else "balls {} are"
-        return f"{clause.product}, at most {limit}: told: {verb.format(names)} beyond it, whichever of the lobes it is."
-    return (
-        f"{clause.product}, at most {limit}: told for the sections that were read: {_count(clause.balls, 'ball')} "
-        "within it, if each section has one number of lobes. Other sections may hold more, so this is no pass."
-    )
-
-
-def assumed(found: VeeFindings, *, steps: bool, angles: bool) -> tuple[str, ...]:
+def assumed(products: Sequence[VeeProduct], *, steps: bool, angles: bool) -> tuple[str, ...]:
     """Say what was taken for granted.
 
     Parameters
     ----------
-    found : VeeFindings
-        Without these words yet.
+    products : sequence of VeeProduct
+        As found.
     steps, angles : bool
         Some range, or some angle, came without its uncertainty.
     """
@@ -96,7 +90,7 @@ def assumed(found: VeeFindings, *, steps: bool, angles: bool) -> tuple[str, ...]
         )
     if angles:
         words.append("An angle that came without its uncertainty is known to 0.5 degrees (own choice).")
-    if any(not section.lobes_known for p in found.products for ball in p.balls for section in ball.sections):
+    if any(not section.lobes_known for p in products for ball in p.balls for section in ball.sections):
         words.append("Where nobody counted, 2 to 12 lobes are thought possible (own choice).")
     return (*words, "Each section has one number of lobes; several at once are not told apart by ranges.")
 
@@ -129,7 +123,3 @@ def _decimals(low: float, high: float) -> int:
     """Decimals for two figures of the smaller end that is not 0, three of the band at most."""
     size = low if low > 0.0 else high
     return max(decimals_of(max(min(size, high - low), high / 1000.0)), 0) if high > 0.0 else 4
-
-
-def _count(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"

@@ -104,7 +104,8 @@ def read_drop(
         return FilmedDrop(replace(clip, refused=reason, notes=(*clip.notes, *_paces(track))), None)
     rows = np.concatenate(track.flights.parts)
     flight = np.concatenate([np.full(part.size, k) for k, part in enumerate(track.flights.parts)])
-    roll, along, axis = _along(track, rows, flight)
+    leaning, along, axis = _along(track, rows, flight)
+    roll = leaning[0]
     floor = float(track.flights.floor / math.cos(roll) if abs(roll) < 0.3 else track.flights.floor)
     floor += float(np.median(along - track.y[rows] / math.cos(roll)))
     breadth, nearing = _breadths(track, rows, along, floor)
@@ -123,8 +124,9 @@ def read_drop(
         refused = "the places of the ball do not come together to flights; film again, with the camera on a stand"
         return FilmedDrop(replace(clip, refused=refused), None)
     checks = scale_checks(fit, scales)
-    read = _filled(clip, track, rows, along, fit, roll, shrunk, settings)
-    read = replace(read, checks=checks)
+    read = _filled(clip, track, fit, shrunk, settings)
+    seen = _seen(track, rows, along, fit, leaning, shrunk)
+    read = replace(read, checks=checks, roll=math.degrees(roll), seen=seen)
     refused = why_refused(fit, track, read)
     notes = (*clip.notes, *_paces(track))
     if refused:
@@ -141,10 +143,13 @@ def _rate(track: Track) -> float:
     return 1.0 / track.pace if track.pace > 0.0 else 0.0
 
 
-def _along(track: Track, rows: NDArray[np.int64], flight: NDArray[np.int64]) -> tuple[float, Array, float]:
-    """Give the lean of the fall in the picture, rad, the places along it, and that of the picture's middle, px.
+def _along(
+    track: Track, rows: NDArray[np.int64], flight: NDArray[np.int64]
+) -> tuple[tuple[float, float], Array, float]:
+    """Give the lean of the fall in the picture, the places along it, and that of the picture's middle, px.
 
-    Sideways places are a share of the height and, flight by flight, a steady drift: linear least squares.
+    It leans by an angle, rad, about the mean of its places sideways, px: sideways, places are a share of
+    the height and, flight by flight, a steady drift, by linear least squares.
     """
     x, y = track.x[rows], track.y[rows]
     count = int(flight.max()) + 1
@@ -158,7 +163,12 @@ def _along(track: Track, rows: NDArray[np.int64], flight: NDArray[np.int64]) -> 
     across = x.mean()
     high, wide = track.picture.shape if track.picture is not None else (2.0 * y.mean(), 2.0 * across)
     middle = high / 2.0 * math.cos(roll) + (wide / 2.0 - across) * math.sin(roll)
-    return roll, y * math.cos(roll) + (x - across) * math.sin(roll), float(middle)
+    return (roll, float(across)), _leaning_along(x, y, roll, across), float(middle)
+
+
+def _leaning_along(x: Array, y: Array, roll: float, across: float) -> Array:
+    """Give places along a fall that leans about the middle of its way, px."""
+    return np.asarray(y * math.cos(roll) + (x - across) * math.sin(roll))
 
 
 def _priors(track: Track, settings: BounceSettings, viscosity: float) -> DropPriors:
@@ -253,16 +263,7 @@ def _spread(told: Told, scale: float = 1.0) -> Spread:
     return Spread(told.value * scale, told.u * scale, told.value * scale - half, told.value * scale + half)
 
 
-def _filled(
-    clip: FilmedClip,
-    track: Track,
-    rows: NDArray[np.int64],
-    along: Array,
-    fit: DropFit,
-    roll: float,
-    shrunk: float,
-    settings: BounceSettings,
-) -> FilmedClip:
+def _filled(clip: FilmedClip, track: Track, fit: DropFit, shrunk: float, settings: BounceSettings) -> FilmedClip:
     impacts = tuple(
         FilmedImpact(
             k + 1, fit.impacts[k].value, fit.speeds[k].value, fit.speeds[k].u, _spread(fit.restitution[k]),
@@ -280,13 +281,11 @@ def _filled(
         impacts=impacts,
         scale=_spread(fit.scale, 1.0 / shrunk),
         tilt=100.0 * fit.tilt.value * fit.drop.value,
-        roll=math.degrees(roll),
         budget=tuple(sorted(((words, 1e3 * abs(part)) for words, part in first.parts), key=lambda pair: -pair[1])),
         in_flight=int(fit.used.sum()),
         left_out=int((~fit.used).sum()),
         scatter=fit.noise * scale,
         by_hand=int(np.isfinite(track.u).sum()),
-        seen=_seen(track, rows, along, fit, shrunk),
     )
 
 
@@ -297,9 +296,17 @@ def _at_height(fit: DropFit, height: Uncertain | None) -> Spread | None:
     return _spread(fit.ratio, height.value)
 
 
-def _seen(track: Track, rows: NDArray[np.int64], along: Array, fit: DropFit, shrunk: float) -> Seen:
+def _seen(
+    track: Track, rows: NDArray[np.int64], along: Array, fit: DropFit, leaning: tuple[float, float], shrunk: float
+) -> Seen:
+    roll, across = leaning
+
     def heights(times: Array, places: Array) -> Array:
         return 1e3 * fit.height(times, places)
+
+    def by_fit(times: Array, xs: Array, ys: Array) -> tuple[Array, Array]:
+        places = _leaning_along(xs / shrunk, ys / shrunk, roll, across)
+        return heights(times, places), 1e3 * fit.flown(times, places)
 
     t = track.t[rows]
     fine = np.linspace(float(t[0]), float(t[-1]), _CURVE_POINTS)
@@ -309,7 +316,7 @@ def _seen(track: Track, rows: NDArray[np.int64], along: Array, fit: DropFit, shr
         tuple(map(bool, np.isfinite(track.u[rows]))), tuple(map(float, track.x[rows] * shrunk)),
         tuple(map(float, track.y[rows] * shrunk)), tuple(map(float, fine)),
         tuple(map(float, heights(fine, fit.curve(fine)))),
-        high[1] * shrunk, high[0] * shrunk,
+        high[1] * shrunk, high[0] * shrunk, by_fit,
     )  # fmt: skip
 
 

@@ -5,11 +5,19 @@ Nothing here computes. `reading.py` fills these records, `words.py` says them in
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
 
 from ballbench.findings.bouncing.results import BallBounce, BounceClause, BounceSettings, Spread
+from ballbench.findings.footing import Footing
+from ballbench.specs import Requirement
 
 __all__ = ["DropFindings", "FilmedClip", "FilmedImpact", "Seen", "SizeCheck"]
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +74,9 @@ class Seen:
         The fitted flights, drawn finely; NaN between them.
     width, height : float
         Of a picture, px.
+    by_fit : callable or None
+        Other places by the same fit: times, s, and places, px of the file's pictures, (n,) each, to the heights that
+        they show and those at which the flights have the ball, mm, (n,) each; NaN where none is flown. None: no fit.
     """
 
     times: tuple[float, ...] = ()
@@ -78,6 +89,9 @@ class Seen:
     curve_heights: tuple[float, ...] = ()
     width: float = 0.0
     height: float = 0.0
+    by_fit: Callable[[Floats, Floats, Floats], tuple[Floats, Floats]] | None = field(
+        default=None, compare=False, repr=False
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,16 +182,16 @@ class DropFindings:
         mm a pixel, as it was said; NaN: it was not.
     seed : int
         Of the simulation of uncertainty.
-    spec_id, spec_title, spec_digest : str
-        Empty without a requirement.
+    requirement : Requirement or None
+        What the balls were held against; None: nothing.
+    footing : Footing
+        What it rests on.
     marks_digest : str
         Of the file of marks; empty without one.
-    sentences, assumptions, cautions, notes : tuple of str
-        In words.
+    sentences : tuple of str
+        The answer in words.
     command : str
         The options that give this result again.
-    invented : bool
-        The files say that the data are invented.
     """
 
     clips: tuple[FilmedClip, ...]
@@ -186,13 +200,8 @@ class DropFindings:
     settings: BounceSettings
     ruler: float
     seed: int
-    spec_id: str = ""
-    spec_title: str = ""
-    spec_digest: str = ""
+    requirement: Requirement | None
+    footing: Footing
     marks_digest: str = ""
     sentences: tuple[str, ...] = ()
-    assumptions: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
     command: str = ""
-    invented: bool = False

@@ -7,18 +7,20 @@ import json
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
-from ballbench.errors import BadRecording
 from ballbench.findings.watching.results import FilmedClip
 from ballbench.presentation.drops_json import drops_to_json
 from ballbench.presentation.numbers import number, with_unit
 from ballbench.presentation.screens.recorded import RecordedResult, RecordedValue
 from ballbench.presentation.screens.recorded_shown import drops_shown
-from ballbench.records.clip_marks import ClipMark, marks_csv
-from ballbench.workflows.recorded.film import film_view
+from ballbench.records.clip_marks import marks_csv
+from ballbench.records.media.clip_file import read_clip
+from ballbench.records.media.held_clip import HeldClip
+from ballbench.signals.track import Looks
+from ballbench.workflows.recorded.film import film_view, known_film
 from ballbench.workflows.recorded.marks import as_written, clip_marks
-from ballbench.workflows.recorded.reading import RecordedAsk, flight_said, stated_value
+from ballbench.workflows.recorded.reading import RecordedAsk, stated_value
+from ballbench.workflows.recorded.stated_fields import flight_said
 from ballbench.workflows.watch import WatchRequest, watch
 
 __all__ = ["watched"]
@@ -42,18 +44,26 @@ def watched(ask: RecordedAsk, path: Path) -> RecordedResult:
     BadInput
         What is stated cannot be used.
     """
-    marks = () if ask.picks is None else clip_marks(_digest_of(path), ask.picks)
+    digest = _digest_of(path)
+    marks = () if ask.picks is None else clip_marks(digest, ask.picks)
+    known, held = known_film(digest), []
+
+    def opened(file: Path) -> tuple[HeldClip, Looks]:
+        held.append(HeldClip(read_clip(file)))
+        return held[0], known.looks
+
     with tempfile.TemporaryDirectory(prefix="ballbench-") as folder:
         file = Path(folder) / "marks.csv" if marks else None
         if file is not None:  # what was marked goes the way of the command, so that it gives the same value
             file.write_text(marks_csv(marks), encoding="utf-8", newline="")
+        said = dict(ask.stated)
         request = WatchRequest(
-            (path,), flight_said(ask), dict(ask.stated).get("ruler", ""), ask.spec or None, marks=file, whose=ask.whose
+            (path,), flight_said(said), said.get("ruler", ""), ask.spec or None, marks=file, whose=ask.whose
         )
-        found = watch(request)
+        found = watch(request, opened)
     (clip,) = found.clips
     values = () if clip.refused else tuple(_values(clip, carried=found.settings.drop_height is not None))
-    view = _view(clip, path, marks, found.settings.diameter.value)
+    view = film_view(clip, held[0], known, marks, found.settings.diameter.value) if held else {"kind": "none"}
     return RecordedResult(
         drops_to_json(found), drops_shown(found), json.dumps(view, allow_nan=False), values,
         as_written(ask.picks or ()), clip.refused, bool(marks),
@@ -64,13 +74,6 @@ def _digest_of(path: Path) -> str:
     """Name a file by its bytes, as a file of marks may."""
     with path.open("rb") as file:
         return f"sha256:{hashlib.file_digest(file, 'sha256').hexdigest()}"
-
-
-def _view(clip: FilmedClip, path: Path, marks: tuple[ClipMark, ...], diameter: float) -> dict[str, Any]:
-    try:
-        return film_view(clip, path, marks, diameter)
-    except BadRecording:  # said already, in what `watch` found
-        return {"kind": "none"}
 
 
 def _values(clip: FilmedClip, *, carried: bool) -> Iterator[RecordedValue]:
