@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import shlex
+import subprocess
 from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
@@ -16,7 +16,7 @@ from ballbench.workflows.flight_words import FlightWords
 
 SAID = FlightWords(
     "40.0 ± 0.1 mm, 2.70 g", "305 ± 1 mm", "steel block", "1.0 ± 0.3 ms", "0.50 ± 0.05", "21 degC", "1008 hPa", "50 %",
-    -33.5, 120.0, true_mass=True,
+    "-33.5", "120 m", true_mass=True,
 )  # fmt: skip
 EMPTY = FlightWords("40 mm, 2.7 g")
 
@@ -34,12 +34,23 @@ def test_listen_and_watch_have_the_same_words_for_the_same_options() -> None:
 
 
 @pytest.mark.parametrize("name", ["listen", "watch"])
-@pytest.mark.parametrize("said", [SAID, EMPTY, replace(SAID, latitude=0.0, altitude=-12.5, true_mass=False)])
+@pytest.mark.parametrize(
+    "said",
+    [
+        SAID,
+        EMPTY,
+        replace(SAID, latitude="0", altitude="-12.5", true_mass=False),
+        replace(SAID, surface='a "slab" of $(x) `y`, it\'s \\ !wet'),
+    ],
+)
 def test_the_command_of_a_result_says_the_same_again(name: str, said: FlightWords) -> None:
-    """The parser of the command reads from the printed line what had been said, files apart."""
+    """Given to a shell, the printed line has the parser of the command read what had been said, files apart."""
     own = (("names", "{product}-{ball}"), ("spec", ""))
     line = flight_command(f"ballbench {name} FILES", said, own, (("bench", Path("b.toml")),), 7)
-    program, called, *words = shlex.split(line)
+    shell = subprocess.run(
+        ["sh", "-c", f"set -- {line}; printf '%s\\0' \"$@\""], capture_output=True, text=True, check=True
+    )
+    program, called, *words = shell.stdout.split("\0")[:-1]
     assert (program, called) == ("ballbench", name)
     read = command(name).make_context(name, words).params
     assert {field.name: read[field.name] for field in fields(FlightWords)} == {

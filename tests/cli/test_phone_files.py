@@ -57,8 +57,8 @@ def test_times_across_a_gap_tell_nothing(ballbench: Program, tmp_path: Path) -> 
     [
         ("listen", BALL, "unfinished", "table of contents"), ("watch", BALL, "unfinished", "table of contents"),
         ("listen", BALL, "edited", "was edited"), ("trace", (), "raw", "raw photograph"),
-        ("trace", (), "film", "sounds and films have commands of their own"),
-        ("listen", BALL, "raw", "of the kind TIFF"),
+        ("trace", (), "film", "a film is for `ballbench watch`"),
+        ("listen", BALL, "raw", "a photograph (TIFF)"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_used_ends_with_one_message(

@@ -93,6 +93,30 @@ def test_a_post_and_a_burnt_out_part_are_both_said() -> None:
     assert "over-exposed on" in told
 
 
+def propped(hidden: float, side: str) -> str:
+    """Give the reason for a light ball of 300 pixels before the dark, a share of its radius hidden flat at one side."""
+    y, x = np.mgrid[:HIGH, :WIDE]
+    away = {
+        "at the bottom": y - (HIGH - 1) / 2, "at the top": (HIGH - 1) / 2 - y,
+        "on the left": (WIDE - 1) / 2 - x, "on the right": x - (WIDE - 1) / 2,
+    }[side]  # fmt: skip
+    light = light_of(Scene(WIDE, HIGH, LENS, (ball(),), blur=1.2, inside=0.6, outside=0.05))
+    light = np.where(away > 300.0 * (1.0 - hidden), 0.05, light)
+    noise = np.random.default_rng(2).standard_normal(light.shape)
+    return outline_of(coded(light + np.sqrt(1e-4 * light + 0.004**2) * noise)).refused
+
+
+@pytest.mark.parametrize("side", ["at the bottom", "at the top", "on the left", "on the right"])
+@pytest.mark.parametrize("hidden", [0.08, 0.12, 0.25])
+def test_what_hides_a_side_of_the_ball_is_said_with_the_side(hidden: float, side: str) -> None:
+    """A stand as dark as the background cuts 8 to 25 % of the radius off one side: that side, a stand, no corners."""
+    told = propped(hidden, side)
+    assert side in told
+    assert "stand" in told
+    assert "hides" in told
+    assert "corners" not in told
+
+
 def figure(radius: Callable[[Floats], Floats], at: float = 0.0) -> tuple[Lobe, ...]:
     """Give the lobes of a figure of 20 mm, by a Fourier transform of its radius."""
     theta = np.arange(4096) * 2.0 * math.pi / 4096

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from ballbench.cli.output import keep_inputs, tell, write_report
+from ballbench.cli.output import each_of, tell, write_report
+from ballbench.cli.places import check_places
 
 __all__ = ["run_press", "run_roll", "run_vee"]
 
@@ -16,13 +17,16 @@ def run_vee(options: dict[str, Any], json: str | None, report: Path | None) -> N
     from ballbench.presentation.vee_terminal import print_vee  # noqa: PLC0415 - as above
     from ballbench.workflows.vee import VeeRequest, vee  # noqa: PLC0415 - as above
 
-    keep_inputs(options, json)
+    check_places(options, json, report, "vee")
     found = vee(VeeRequest(**options))
-    tell(found, json, vee_to_json, print_vee)
-    if report is not None:
-        from ballbench.presentation.vee_report import vee_document  # noqa: PLC0415 - drawing loads only here
 
-        write_report(vee_document(found), report, "vee", quiet=json == "-")
+    def reported() -> None:
+        if report is not None:
+            from ballbench.presentation.vee_report import vee_document  # noqa: PLC0415 - drawing loads only here
+
+            write_report(vee_document(found), report, "vee", quiet=json == "-")
+
+    each_of(lambda: tell(found, json, vee_to_json, print_vee), reported)
 
 
 def run_press(options: dict[str, Any], json: str | None, report: Path | None) -> None:
@@ -31,13 +35,16 @@ def run_press(options: dict[str, Any], json: str | None, report: Path | None) ->
     from ballbench.presentation.press_terminal import print_press  # noqa: PLC0415 - as above
     from ballbench.workflows.press import PressRequest, press  # noqa: PLC0415 - as above
 
-    keep_inputs(options, json)
+    check_places(options, json, report, "press")
     found = press(PressRequest(**options))
-    tell(found, json, press_to_json, print_press)
-    if report is not None:
-        from ballbench.presentation.press_report import press_document  # noqa: PLC0415 - drawing loads only here
 
-        write_report(press_document(found), report, "press", quiet=json == "-")
+    def reported() -> None:
+        if report is not None:
+            from ballbench.presentation.press_report import press_document  # noqa: PLC0415 - drawing loads only here
+
+            write_report(press_document(found), report, "press", quiet=json == "-")
+
+    each_of(lambda: tell(found, json, press_to_json, print_press), reported)
 
 
 def run_roll(options: dict[str, Any], json: str | None, report: Path | None) -> None:
@@ -46,10 +53,13 @@ def run_roll(options: dict[str, Any], json: str | None, report: Path | None) -> 
     from ballbench.presentation.rolls_terminal import print_rolls  # noqa: PLC0415 - as above
     from ballbench.workflows.roll import RollRequest, roll  # noqa: PLC0415 - as above
 
-    keep_inputs(options, json)
+    check_places(options, json, report, "roll")
     found = roll(RollRequest(**options))
-    tell(found, json, rolls_to_json, print_rolls)
-    if report is not None:
-        from ballbench.presentation.rolls_report import rolls_document  # noqa: PLC0415 - drawing loads only here
 
-        write_report(rolls_document(found), report, "roll", quiet=json == "-")
+    def reported() -> None:
+        if report is not None:
+            from ballbench.presentation.rolls_report import rolls_document  # noqa: PLC0415 - drawing loads only here
+
+            write_report(rolls_document(found), report, "roll", quiet=json == "-")
+
+    each_of(lambda: tell(found, json, rolls_to_json, print_rolls), reported)

@@ -9,6 +9,7 @@ from pathlib import Path
 from rich.console import Console
 
 from ballbench.cli.output import progress_bar, write_report
+from ballbench.cli.places import check_places
 from ballbench.presentation.bounces_report import bounces_document
 from ballbench.presentation.comparison_report import comparison_document
 from ballbench.presentation.drops_report import drops_document
@@ -30,6 +31,8 @@ _BY = {
 
 def run_demo(report: Path, seed: int) -> None:
     """Run the demonstration and say where its reports are."""
+    for name in ("judgement", "comparison", *_BY):
+        check_places({}, None, report, name)
     console = Console()
     with progress_bar() as bar:
         bar.add_task("judging, comparing, listening, tracing", total=None)

@@ -2,31 +2,37 @@
 
 from __future__ import annotations
 
-import os
 import sys
 import traceback
+import unicodedata
 from collections.abc import Callable
 
 import typer
 
-from ballbench.cli.examples import EXAMPLES
-from ballbench.errors import BadInput, BadRequest, Fault, NotConverged
+from ballbench.cli.line_faults import line_fault
+from ballbench.cli.screen import Screen, raise_if_lost
+from ballbench.errors import BadInput, BadRequest, NotConverged
 
 __all__ = ["guarded"]
 
 SHOWN = 50
 
 
-def guarded(command: Callable[..., object]) -> int:  # noqa: PLR0911 - one return for each class of ending
+def guarded(  # noqa: PLR0911 - one return for each class of ending
+    command: Callable[..., object], screen: Screen | None = None
+) -> int:
     """Run the command line; 0 done, 2 bad input, 1 a fault of our own.
 
     Parameters
     ----------
     command : callable
         The typer application.
+    screen : Screen or None
+        Where it prints, to be asked whether that arrived; a reader who left, as of ``| head``, is no failure.
     """
     try:
         result = command(standalone_mode=False)
+        raise_if_lost(screen)
     except BadInput as error:
         _print_faults(error)
         return 2
@@ -36,13 +42,10 @@ def guarded(command: Callable[..., object]) -> int:  # noqa: PLR0911 - one retur
     except (typer.Abort, KeyboardInterrupt):
         print("ballbench: stopped", file=sys.stderr)
         return 130
-    except BrokenPipeError:
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123 - the reader left; nothing to say
-        return 0
     except Exception as error:  # whatever is left is a misused option, or a fault of our own
-        missing = _left_out(error)
-        if missing is not None:
-            _print_faults(missing)
+        fault = line_fault(error)
+        if fault is not None:
+            _print_faults(BadRequest(fault))
             return 2
         if _about_options(error):
             return 2
@@ -56,27 +59,17 @@ def _print_faults(error: BadInput) -> None:
     """Print every fault, the first fifty when there are more."""
     faults = error.faults
     for fault in faults[:SHOWN]:
-        print(f"ballbench: {fault.where}: found {fault.found}.", file=sys.stderr)
+        print(_on_one_line(f"ballbench: {fault.where}: found {fault.found}."), file=sys.stderr)
         stop = "" if "," in fault.todo.rsplit(" ", 1)[-1] else "."  # a line to paste ends as it is
-        print(f"  Allowed: {fault.allowed}. What to do: {fault.todo}{stop}", file=sys.stderr)
+        print(_on_one_line(f"  Allowed: {fault.allowed}. What to do: {fault.todo}{stop}"), file=sys.stderr)
     left = max(len(faults) - SHOWN, 0) + error.more
     if left:
         print(f"ballbench: and {left} more of them", file=sys.stderr)
 
 
-def _left_out(error: Exception) -> BadInput | None:
-    """Say what an option or a file is that was left out, with a whole line as the example; None: it is another error.
-
-    The parser has no words of its own for what is missing, and words for everything else.
-    """
-    if not isinstance(error, typer.BadParameter) or error.message or error.param is None or error.ctx is None:
-        return None
-    name = error.param.opts[0]
-    where = f"option {name}" if name.startswith("-") else str(error.param.metavar or name).rstrip(".")
-    allowed = str(getattr(error.param, "help", "")).rstrip(".")
-    allowed = allowed[:1].lower() + allowed[1:] if allowed[1:2].islower() else allowed
-    example = EXAMPLES.get(error.ctx.command.name or "", f"{error.ctx.command_path} --help")
-    return BadRequest(Fault(where, "nothing", allowed, f"write it as in `{example}`"))
+def _on_one_line(text: str) -> str:
+    """Make control characters visible: a file's name may hold a line break, or what moves a terminal's cursor."""
+    return "".join(f"\\x{ord(sign):02x}" if unicodedata.category(sign) == "Cc" else sign for sign in text)
 
 
 def _about_options(error: Exception) -> bool:

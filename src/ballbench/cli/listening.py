@@ -7,7 +7,9 @@ from typing import Any
 
 import typer
 
-from ballbench.cli.output import keep_inputs, tell, write_report, write_text
+from ballbench.cli.line_faults import refuse_stray_words
+from ballbench.cli.output import each_of, tell, write_report, write_text
+from ballbench.cli.places import check_places
 
 __all__ = ["run_listen"]
 
@@ -25,23 +27,34 @@ def run_listen(
     from ballbench.presentation.bounces_terminal import print_bounces  # noqa: PLC0415 - as above
     from ballbench.workflows.listen import ListenRequest, listen  # noqa: PLC0415 - as above
 
-    keep_inputs(options, json, readings=readings, write_bench=write_bench, write_picks=write_picks)
+    refuse_stray_words("listen", options["files"])
+    check_places(options, json, report, "listen", readings=readings, write_bench=write_bench, write_picks=write_picks)
     found = listen(ListenRequest(**options))
-    tell(found, json, bounces_to_json, print_bounces)
-    if found.balls and (readings is not None or write_bench is not None):
-        from ballbench.workflows.listen_readings import bounce_bench, bounce_readings  # noqa: PLC0415 - as above
 
-        if readings is not None:
+    def kept() -> None:
+        if readings is not None and found.balls:
+            from ballbench.workflows.listen_readings import bounce_readings  # noqa: PLC0415 - as above
+
             write_text(str(readings), bounce_readings(found, fine=write_bench is not None), "--readings")
-        if write_bench is not None:
+
+    def entered() -> None:
+        if write_bench is not None and found.balls:
+            from ballbench.workflows.listen_readings import bounce_bench  # noqa: PLC0415 - as above
+
             write_text(str(write_bench), bounce_bench(found, options["flight"].surface), "--write-bench")
-    if write_picks is not None and any(one.drops for one in found.recordings):
-        from ballbench.workflows.listen_readings import bounce_picks  # noqa: PLC0415 - as above
 
-        write_text(str(write_picks), bounce_picks(found), "--write-picks")
-    if report is not None:
-        from ballbench.presentation.bounces_report import bounces_document  # noqa: PLC0415 - drawing loads only for a report
+    def picked() -> None:
+        if write_picks is not None and any(one.drops for one in found.recordings):
+            from ballbench.workflows.listen_readings import bounce_picks  # noqa: PLC0415 - as above
 
-        write_report(bounces_document(found), report, "listen", quiet=json == "-")
+            write_text(str(write_picks), bounce_picks(found), "--write-picks")
+
+    def reported() -> None:
+        if report is not None:
+            from ballbench.presentation.bounces_report import bounces_document  # noqa: PLC0415 - drawing loads only here
+
+            write_report(bounces_document(found), report, "listen", quiet=json == "-")
+
+    each_of(lambda: tell(found, json, bounces_to_json, print_bounces), kept, entered, picked, reported)
     if all(one.refused for one in found.recordings):
         raise typer.Exit(2)

@@ -16,6 +16,7 @@ from ballbench.cli.bench_aid_commands import press, roll, vee
 from ballbench.cli.failures import guarded
 from ballbench.cli.readings_commands import compare, judge, plan, qualify
 from ballbench.cli.recording_commands import listen, trace, watch
+from ballbench.cli.screen import open_screen
 from ballbench.cli.shared_options import Seed
 
 __all__ = ["app", "run"]
@@ -102,7 +103,7 @@ def version(
 
 def run() -> None:
     """Start the command line; the process ends with the exit status."""
-    sys.exit(guarded(app))
+    sys.exit(guarded(app, open_screen()))
 
 
 if __name__ == "__main__":

@@ -11,10 +11,13 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from ballbench.errors import BadRequest, Fault
+from ballbench.presentation.whole_files import write_whole
 
-__all__ = ["keep_inputs", "progress_bar", "tell", "write_report", "write_text"]
+__all__ = ["each_of", "progress_bar", "tell", "write_report", "write_text"]
 
 Found = TypeVar("Found")
+_NO_LETTER = "backslashreplace"
+"""How a byte of a file's name that is no letter is written; in JSON it is an escape of its own (RFC 8259, 7)."""
 
 
 def progress_bar() -> Progress:
@@ -24,63 +27,44 @@ def progress_bar() -> Progress:
     return Progress(*columns, console=console, transient=True, disable=not console.is_terminal)
 
 
-def keep_inputs(options: dict[str, Any], json: str | None, **written: Path | None) -> None:
-    """Refuse to write over a file that is read.
-
-    Parameters
-    ----------
-    options : dict
-        What was asked; texts and paths in it, alone or in a tuple, may name files that are read.
-    json : str or None
-        Where JSON goes.
-    **written : Path or None
-        By the name of the option, other files that are to be written.
+def each_of(*steps: Callable[[], object]) -> None:
+    """Hand a result out in every way that was asked for, though one of them fails.
 
     Raises
     ------
     BadRequest
-        A place that is to be written to is one of the inputs; all such places at once.
+        With the faults of all steps that could not be done, after the others are.
     """
-    read = [part for value in options.values() for part in (value if isinstance(value, tuple) else (value,))]
-    inputs = [Path(part) for part in read if isinstance(part, str | Path) and _exists(part)]
-    targets = {"json": Path(json) if json is not None and json != "-" else None, **written}
-    faults = [
-        Fault(
-            f"option --{name.replace('_', '-')}", str(target), "a file that is not one of the inputs",
-            "name another; nothing was written",
-        )
-        for name, target in targets.items()
-        if target is not None and target.exists() and any(target.samefile(one) for one in inputs)
-    ]  # fmt: skip
+    faults: list[Fault] = []
+    for step in steps:
+        try:
+            step()
+        except BadRequest as error:
+            faults += error.faults
     if faults:
         raise BadRequest(faults)
-
-
-def _exists(name: str | Path) -> bool:
-    """Say whether there is such a file; a text that can be none, such as a very long one, is none."""
-    try:
-        return Path(name).exists()
-    except (OSError, ValueError):
-        return False
 
 
 def tell(
     found: Found, json: str | None, as_json: Callable[[Found], str], printed: Callable[[Found, Console], None]
 ) -> None:
-    """Write a result as JSON where it was asked for, and print it unless JSON alone goes to the screen."""
-    if json is not None:
-        write_text(json, as_json(found))
+    """Print a result unless JSON alone goes to the screen, and write it as JSON where it was asked for."""
     if json != "-":
         printed(found, Console())
+    if json is not None:
+        write_text(json, as_json(found))
 
 
 def write_text(place: str, text: str, option: str = "--json") -> None:
-    """Write to a file, or to the screen for ``-``; `option` is named where that cannot be done."""
+    """Write to a file, whole or not at all, or to the screen for ``-``; `option` is named where that cannot be done."""
     if place == "-":
-        sys.stdout.write(text)
+        sys.stdout.flush()
+        sys.stdout.buffer.write(
+            text.encode(errors=_NO_LETTER)
+        )  # JSON is UTF-8, whatever the terminal speaks (RFC 8259, 8.1)
         return
     try:
-        Path(place).write_text(text, encoding="utf-8")
+        write_whole({Path(place): text.encode(errors=_NO_LETTER)})
     except OSError as error:
         raise _cannot_write(option, place, error) from error
 
@@ -100,6 +84,5 @@ def write_report(document: Any, folder: Path, name: str, *, quiet: bool) -> Path
 
 def _cannot_write(option: str, place: str, error: OSError) -> BadRequest:
     reason = error.strerror or str(error)
-    return BadRequest(
-        Fault(f"option {option}", f"{place} ({reason})", "a place that can be written to", "name another")
-    )
+    todo = "make room or name another place, and run it again; what was there before is as it was"
+    return BadRequest(Fault(f"option {option}", f"{place} ({reason})", "a place that can be written to", todo))

@@ -9,7 +9,8 @@ import typer
 from rich.console import Console
 from rich.progress import Progress, TaskID
 
-from ballbench.cli.output import keep_inputs, progress_bar, write_report, write_text
+from ballbench.cli.output import each_of, progress_bar, write_report, write_text
+from ballbench.cli.places import check_places
 from ballbench.presentation.plan_json import plan_to_json
 from ballbench.workflows.plan import PlanRequest, designs_of, plan
 
@@ -18,20 +19,28 @@ __all__ = ["run_plan"]
 
 def run_plan(options: dict[str, Any], json: str | None, report: Path | None) -> None:
     """Plan, and present as asked."""
-    keep_inputs(options, json)
+    check_places(options, json, report, "plan")
     request = PlanRequest(**options)
     with progress_bar() as bar:
         found = plan(request, _Pieces(bar, request))
-    if json is not None:
-        write_text(json, plan_to_json(found))
-    if json != "-":
-        from ballbench.presentation.plan_terminal import print_plan  # noqa: PLC0415 - JSON alone does not need it
 
-        print_plan(found, Console())
-    if report is not None:
-        from ballbench.presentation.plan_report import plan_document  # noqa: PLC0415 - drawing loads only for a report
+    def told() -> None:
+        if json != "-":
+            from ballbench.presentation.plan_terminal import print_plan  # noqa: PLC0415 - JSON alone does not need it
 
-        write_report(plan_document(found), report, "plan", quiet=json == "-")
+            print_plan(found, Console())
+
+    def kept() -> None:
+        if json is not None:
+            write_text(json, plan_to_json(found))
+
+    def reported() -> None:
+        if report is not None:
+            from ballbench.presentation.plan_report import plan_document  # noqa: PLC0415 - drawing loads only here
+
+            write_report(plan_document(found), report, "plan", quiet=json == "-")
+
+    each_of(told, kept, reported)
 
 
 class _Pieces:

@@ -53,8 +53,8 @@ def listen(
     temperature: Temperature = "",
     pressure: Pressure = "",
     humidity: Humidity = "",
-    latitude: Latitude = None,
-    altitude: Altitude = None,
+    latitude: Latitude = "",
+    altitude: Altitude = "",
     accept_unverified: Unverified = False,
     seed: Seed = 1,
     json: Json = None,
@@ -169,12 +169,8 @@ def watch(
         str, typer.Option("--pressure", help="Of the air at the place, not brought down to sea level: 1008 hPa.")
     ] = "",
     humidity: Annotated[str, typer.Option("--humidity", help="Relative humidity, such as 50 %.")] = "",
-    latitude: Annotated[
-        float | None, typer.Option("--latitude", help="Of the place, degrees, for its gravity.", show_default=False)
-    ] = None,
-    altitude: Annotated[
-        float | None, typer.Option("--altitude", help="Of the place, m, for gravity and pressure.", show_default=False)
-    ] = None,
+    latitude: Latitude = "",
+    altitude: Altitude = "",
     accept_unverified: Unverified = False,
     seed: Seed = 1,
     json: Json = None,

@@ -70,8 +70,6 @@ Pressure = Annotated[
 ]
 Humidity = Annotated[str, typer.Option("--humidity", help="Relative humidity, such as 50 %.")]
 Latitude = Annotated[
-    float | None, typer.Option("--latitude", help="Of the place, degrees, for its gravity.", show_default=False)
+    str, typer.Option("--latitude", help="Of the place, degrees, for its gravity: 54.3; to the south -33.5.")
 ]
-Altitude = Annotated[
-    float | None, typer.Option("--altitude", help="Of the place, m, for gravity and pressure.", show_default=False)
-]
+Altitude = Annotated[str, typer.Option("--altitude", help="Of the place, for gravity and pressure, such as 120 m.")]

@@ -7,7 +7,9 @@ from typing import Any
 
 import typer
 
-from ballbench.cli.output import keep_inputs, progress_bar, tell, write_report, write_text
+from ballbench.cli.line_faults import refuse_stray_words
+from ballbench.cli.output import each_of, progress_bar, tell, write_report, write_text
+from ballbench.cli.places import check_places
 
 __all__ = ["run_trace"]
 
@@ -18,18 +20,28 @@ def run_trace(options: dict[str, Any], json: str | None, report: Path | None, re
     from ballbench.presentation.outlines_terminal import print_outlines  # noqa: PLC0415 - as above
     from ballbench.workflows.trace import TraceRequest, trace  # noqa: PLC0415 - as above
 
-    keep_inputs(options, json, readings=readings)
+    refuse_stray_words("trace", options["files"])
+    check_places(options, json, report, "trace", readings=readings)
+    if readings is not None:
+        from ballbench.workflows.trace_readings import refuse_without_scale  # noqa: PLC0415 - as above
+
+        refuse_without_scale(options["scale"], options["diameter"])
     with progress_bar() as bar:
         task = bar.add_task("Tracing photographs", total=len(options["files"]))
         found = trace(TraceRequest(**options), lambda done, total: bar.update(task, completed=done, total=total))
-    tell(found, json, outlines_to_json, print_outlines)
-    if found.read and readings is not None:
-        from ballbench.workflows.trace_readings import outline_readings  # noqa: PLC0415 - as above
 
-        write_text(str(readings), outline_readings(found), "--readings")
-    if report is not None:
-        from ballbench.presentation.outlines_report import outlines_document  # noqa: PLC0415 - drawing loads only here
+    def kept() -> None:
+        if readings is not None and found.read:
+            from ballbench.workflows.trace_readings import outline_readings  # noqa: PLC0415 - as above
 
-        write_report(outlines_document(found), report, "trace", quiet=json == "-")
+            write_text(str(readings), outline_readings(found), "--readings")
+
+    def reported() -> None:
+        if report is not None:
+            from ballbench.presentation.outlines_report import outlines_document  # noqa: PLC0415 - drawing loads only here
+
+            write_report(outlines_document(found), report, "trace", quiet=json == "-")
+
+    each_of(lambda: tell(found, json, outlines_to_json, print_outlines), kept, reported)
     if not found.read:
         raise typer.Exit(2)

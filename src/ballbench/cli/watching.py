@@ -7,7 +7,9 @@ from typing import Any
 
 import typer
 
-from ballbench.cli.output import keep_inputs, tell, write_report, write_text
+from ballbench.cli.line_faults import refuse_stray_words
+from ballbench.cli.output import each_of, tell, write_report, write_text
+from ballbench.cli.places import check_places
 
 __all__ = ["run_watch"]
 
@@ -18,16 +20,22 @@ def run_watch(options: dict[str, Any], json: str | None, report: Path | None, re
     from ballbench.presentation.drops_terminal import print_drops  # noqa: PLC0415 - as above
     from ballbench.workflows.watch import WatchRequest, watch  # noqa: PLC0415 - as above
 
-    keep_inputs(options, json, readings=readings)
+    refuse_stray_words("watch", options["files"])
+    check_places(options, json, report, "watch", readings=readings)
     found = watch(WatchRequest(**options))
-    tell(found, json, drops_to_json, print_drops)
-    if readings is not None:
-        from ballbench.workflows.watch_readings import drop_readings  # noqa: PLC0415 - as above
 
-        write_text(str(readings), drop_readings(found), "--readings")
-    if report is not None:
-        from ballbench.presentation.drops_report import drops_document  # noqa: PLC0415 - drawing loads only for a report
+    def kept() -> None:
+        if readings is not None:
+            from ballbench.workflows.watch_readings import drop_readings  # noqa: PLC0415 - as above
 
-        write_report(drops_document(found), report, "watch", quiet=json == "-")
+            write_text(str(readings), drop_readings(found), "--readings")
+
+    def reported() -> None:
+        if report is not None:
+            from ballbench.presentation.drops_report import drops_document  # noqa: PLC0415 - drawing loads only here
+
+            write_report(drops_document(found), report, "watch", quiet=json == "-")
+
+    each_of(lambda: tell(found, json, drops_to_json, print_drops), kept, reported)
     if all(one.refused for one in found.clips):
         raise typer.Exit(2)

@@ -39,6 +39,11 @@ soft balls reach 3 %; this is twice that (own choice)."""
 MOST_CORNERS = 0.01
 """Amplitude of one number of lobes from five on, of the radius: a regular figure with twelve corners has 1.4 % there, a
 dent as deep as `MOST_SPREAD` has 0.6 % at most, whatever its width (own choice; geometry)."""
+_SIDES = (
+    "on the right", "at the upper right", "at the top", "at the upper left", "on the left", "at the lower left",
+    "at the bottom", "at the lower right",
+)  # fmt: skip
+"""Of the picture, by eighths of a turn: an outline begins on the right and goes by the top."""
 _MOST_NAMED = 40  # lobes that may be corners: with more, corners are too flat to tell (own choice)
 _MOST_ROUGH = 0.01  # scatter of neighbouring edge points, of the radius: felt and grass are below it (own choice)
 _MUCH_CUT = 0.1  # share of the turn, from which on over-exposure is named beside, or before, others (own choice)
@@ -176,8 +181,9 @@ def _hidden(fit: EdgeFit, kept: NDArray[np.bool_]) -> str:
     if not _enough(kept):
         return (
             f"The edge is seen on {100 * kept.mean():.0f} % of the turn only, with a gap of "
-            f"{math.degrees(widest_gap(kept)):.0f} degrees: something hides the ball's edge, or is as light as the "
-            "ball. Free the edge, change the background or back-light it."
+            f"{math.degrees(widest_gap(kept)):.0f} degrees{_gap_side(kept)}: something hides the ball's edge there, or "
+            "touches it, such as its stand, or what lies behind is as light as the ball. Free the edge, change the "
+            "background or back-light it."
         )
     u = float(np.median(fit.u[kept]))
     if not u < _MOST_U:
@@ -207,9 +213,10 @@ def shape_refusal(radius: Floats, u: Floats, kept: NDArray[np.bool_]) -> str:
     spread, rough = float(np.ptp(radius[kept])) / mean, float(np.median(u[kept])) / mean
     lobes = 2.0 * np.abs(np.fft.rfft(radius))[: _MOST_NAMED + 1] / radius.size / mean
     oval, corners = float(lobes[2]), 5 + int(lobes[5:].argmax())
+    away = _away(radius, kept)
     if rough > _MOST_ROUGH:
         found = "what looks round is no ball, or something lies across its edge: the outline is ragged"
-    elif float(lobes[corners]) > MOST_CORNERS:
+    elif float(lobes[corners]) > MOST_CORNERS and not (spread > MOST_SPREAD and _in_one_place(away)):
         how = f"{corners} corners" if lobes[corners] >= float(lobes[2:].max()) else "corners or bumps all around"
         found = f"what looks round is no ball: its outline has {how}"
     elif spread <= MOST_SPREAD:
@@ -220,12 +227,59 @@ def shape_refusal(radius: Floats, u: Floats, kept: NDArray[np.bool_]) -> str:
             f"{200.0 * oval:.1f} % longer than wide"
         )
     else:
-        found = f"this is no ball, or one with a dent: its outline reaches over {100 * spread:.1f} % of its radius"
+        found = _standing_out(away)
     return (
         f"{found[:1].upper()}{found[1:]}. Balls for play are round to 2 %, soft ones to 3 %; beyond "
         f"{100.0 * MOST_SPREAD:g} % nothing is measured. Put the ball alone in the middle of the picture, in front of "
         "a plain background, with all of its edge in view."
     )
+
+
+def _away(radius: Floats, kept: NDArray[np.bool_]) -> Floats:
+    """Give how far the outline lies from its middle radius, shares of it, (m,); 0 where it was not seen."""
+    away: Floats = np.where(kept, radius / float(np.median(radius[kept])) - 1.0, 0.0)
+    return away
+
+
+def _in_one_place(away: Floats) -> bool:
+    """Say whether the outline departs much within a quarter of the turn only: corners go all around."""
+    at = int(np.abs(away).argmax())
+    far = np.flatnonzero(np.abs(away) > 0.5 * abs(away[at])) - at
+    off = (far + away.size // 2) % away.size - away.size // 2
+    return bool(np.abs(off).max() <= away.size / 8.0)
+
+
+def _standing_out(away: Floats) -> str:
+    """Say where an outline departs most, and what that may be.
+
+    A stand that hides some of the ball, and a dent, look the same from outside: both are named.
+    """
+    at = int(np.abs(away).argmax())
+    much, side = f"by {100.0 * abs(float(away[at])):.1f} % of its radius", _side(at / away.size)
+    if away[at] > 0.0:
+        return (
+            f"this is no ball, or something touches it: its outline stands out {much} {side}, where a stand or a hand "
+            "may be as dark, or as light, as the ball"
+        )
+    return (
+        f"this is no ball, or one with a dent, or something hides its edge: its outline falls back {much} {side}, "
+        "where a stand, a hand or a highlight may be as dark, or as light, as the background"
+    )
+
+
+def _gap_side(kept: NDArray[np.bool_]) -> str:
+    """Name where the middle of the widest gap lies; empty where there is none, or nothing else."""
+    seen = np.flatnonzero(kept)
+    if not seen.size or seen.size == kept.size:
+        return ""
+    gaps = np.diff(seen, append=seen[0] + kept.size)
+    widest = int(gaps.argmax())
+    return f" {_side((float(seen[widest]) + float(gaps[widest]) / 2.0) / kept.size)}"
+
+
+def _side(turn: float) -> str:
+    """Name a place of an outline, shares of a turn from the right by the top."""
+    return _SIDES[round(8.0 * turn) % 8]
 
 
 def widest_gap(kept: NDArray[np.bool_]) -> float:

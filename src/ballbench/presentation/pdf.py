@@ -51,6 +51,6 @@ def pdf_bytes(document: Document, pictures: dict[int, Picture] | None = None) ->
         for decision in MARKS:
             (folder / mark_file(decision)).write_text(mark_svg(decision, _PRINT), encoding="utf-8")
         source = folder / "report.typ"
-        source.write_text(typst_source(document, style, picture_file), encoding="utf-8")
+        source.write_text(typst_source(document, style, picture_file), encoding="utf-8", errors="backslashreplace")
         compiled: bytes = typst.compile(str(source), root=str(folder), format="pdf", timestamp=0)
     return compiled

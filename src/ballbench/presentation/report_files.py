@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ballbench.presentation.document import Document
+from ballbench.presentation.whole_files import write_whole
 
 if TYPE_CHECKING:
     from ballbench.presentation.charts.rendering import Picture
@@ -23,7 +24,7 @@ class ReportFiles:
 
 
 def write_report(document: Document, folder: Path, name: str) -> ReportFiles:
-    """Write a document as a page and as a PDF; every picture is drawn once for both.
+    """Write a document as a page and as a PDF, both or none; every picture is drawn once for both.
 
     Parameters
     ----------
@@ -42,9 +43,12 @@ def write_report(document: Document, folder: Path, name: str) -> ReportFiles:
     from ballbench.presentation.page import page_html  # noqa: PLC0415  (templates are loaded when a page is written)
     from ballbench.presentation.pdf import pdf_bytes  # noqa: PLC0415  (the typesetter likewise)
 
-    folder.mkdir(parents=True, exist_ok=True)
     pictures: dict[int, Picture] = {}
     files = ReportFiles(folder / f"{name}.html", folder / f"{name}.pdf")
-    files.page.write_text(page_html(document, pictures), encoding="utf-8")
-    files.pdf.write_bytes(pdf_bytes(document, pictures))
+    contents = {
+        files.page: page_html(document, pictures).encode(errors="backslashreplace"),
+        files.pdf: pdf_bytes(document, pictures),
+    }
+    folder.mkdir(parents=True, exist_ok=True)
+    write_whole(contents)
     return files

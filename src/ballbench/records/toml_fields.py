@@ -11,7 +11,7 @@ from pathlib import Path
 from ballbench.errors import BadInput, Fault
 from ballbench.quantities.dotted_lines import MOST_DOTS, dotted_line
 from ballbench.records.fault_list import FaultList, nearest, quoted
-from ballbench.records.importers.file_intake import take_in
+from ballbench.records.importers.file_intake import TOML, take_in
 
 __all__ = ["Fields", "load_toml"]
 
@@ -38,8 +38,8 @@ def load_toml(path: Path, error: type[BadInput]) -> tuple[str, dict[str, object]
     BadInput
         Of the class that was given: the file cannot be read, or is no TOML.
     """
-    intake = take_in(Path(path), error)
-    allowed = "a TOML file: [tables] and lines such as name = value"
+    intake = take_in(Path(path), error, TOML)
+    allowed = TOML.content
     if intake.kind == "workbook":
         raise error(Fault(intake.name, "a workbook", allowed, "check which file was meant"))
     dotted = dotted_line(intake.data.decode("utf-8", "replace"))

@@ -210,4 +210,6 @@ def _met(t: Array, y: Array, curves: list[_Curve], guesses: list[float]) -> Flig
     while kept[-1].size < 3:
         kept, impacts = kept[:-1], impacts[:-1]
     curvatures = tuple(2.0 * float(np.polyfit(t[rows] - t[rows].mean(), y[rows], 2)[0]) for rows in kept)
+    if not curvatures[1] > 0.0:  # the film's scale is begun with it
+        return NOT_FREE
     return Flights(tuple(kept), tuple(impacts), float(np.median(floors)), curvatures)

@@ -49,7 +49,8 @@ def load_requirement(path: Path) -> Requirement:
         if path.is_file():
             with path.open("rb") as file:
                 return parse_requirement(file.read(LARGEST_FILE + 1), where)
-        found = "a folder" if path.is_dir() else "no such file"
+        found = "something that is not a regular file" if path.exists() else "no such file"
+        found = "a folder" if path.is_dir() else found
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"
     raise BadRequirement(Fault(where, found, _TOML, "check the name"))
@@ -114,7 +115,8 @@ def _text(data: bytes, where: str) -> str:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         found = f"bytes that are not UTF-8, in line {line}"
-        raise BadRequirement(Fault(where, found, "text in UTF-8", "save the file as UTF-8 text")) from error
+        todo = "check which file was meant, or save it as UTF-8 text"
+        raise BadRequirement(Fault(where, found, f"{_TOML}, in UTF-8", todo)) from error
     if "\0" in text:
         raise BadRequirement(Fault(where, "a binary file", _TOML, "give a text file"))
     if dotted_line(text) is not None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
-from collections.abc import Sequence
+import unicodedata
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from ballbench.errors import BadInput, BadRequest, Fault
@@ -14,6 +16,7 @@ from ballbench.records.readings import SAYS_INVENTED
 __all__ = [
     "USUAL_NAMES",
     "by_hand_notes",
+    "copies_notes",
     "file_faults",
     "names_notes",
     "refusal",
@@ -72,7 +75,9 @@ def whose(files: Sequence[Path], pattern: str = "") -> tuple[tuple[str, str], ..
     return tuple(found)
 
 
-def file_faults(command: str, files: Sequence[Path], seed: int, allowed: str, each: str, example: str) -> list[Fault]:
+def file_faults(
+    command: str, files: Sequence[Path], seed: int, allowed: str, each: str, example: str, most: int = _MOST_FILES
+) -> list[Fault]:
     """Say what is wrong with the files and the seed of a request, all of it.
 
     Parameters
@@ -85,22 +90,48 @@ def file_faults(command: str, files: Sequence[Path], seed: int, allowed: str, ea
         From 0 up.
     allowed, each, example : str
         For the messages: ``"recordings of drops"``, ``"each recording"``, ``"Curlew_07.wav"``.
+    most : int
+        So many files are read at a time.
     """
     faults = []
     if not files:
         faults.append(Fault(command, "no file", allowed, f"name one, such as {example}"))
-    if len(files) > _MOST_FILES:
-        faults.append(Fault(command, f"{len(files)} files", f"{_MOST_FILES} at most", "name fewer at a time"))
+    if len(files) > most:
+        faults.append(Fault(command, f"{len(files)} files", f"{most} at most", "name fewer at a time"))
     if seed < 0:
         faults.append(Fault("option --seed", str(seed), "a number from 0 up", "change it"))
-    return faults + twice_faults(files, each)
+    return faults + _name_faults(files) + twice_faults(files, each)
+
+
+def _name_faults(files: Sequence[Path]) -> list[Fault]:
+    """Say which names cannot be written: into a table, a report or a message they would go as something else."""
+    found = "a name with a line break, or with bytes that are no letters"
+    return [
+        Fault(ascii(str(file)), found, "a name of letters, digits, blanks and the like", "rename the file")
+        for file in files
+        if any(unicodedata.category(sign) in {"Cc", "Cs"} for sign in file.name)
+    ]
 
 
 def twice_faults(files: Sequence[Path], each: str) -> list[Fault]:
-    """Say which files are named twice; one that is read twice would count as two."""
-    names = [str(file) for file in files]
-    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
-    return [Fault(name, "the same file twice", f"{each} once", "name it once") for name in twice]
+    """Say which files are named twice, be it by another way to them; one that is read twice would count as two."""
+    true = [os.path.realpath(file) for file in files]
+    twice = [place for place in dict.fromkeys(true) if true.count(place) > 1]
+    first = [str(files[true.index(place)]) for place in twice]
+    return [Fault(name, "the same file twice", f"{each} once", "name it once") for name in first]
+
+
+def copies_notes(read: Iterable[tuple[str, str]]) -> list[str]:
+    """Say which recordings are copies of each other; `read` has the name and digest of each that counts."""
+    names: dict[str, list[str]] = {}
+    for name, digest in read:
+        names.setdefault(digest, []).append(name)
+    return [
+        f"{' and '.join(alike[:5])} are one recording under {len(alike)} names: it counts {len(alike)} times; name one "
+        "of them"
+        for alike in names.values()
+        if len(alike) > 1
+    ]
 
 
 def shown_name(file: Path) -> str:

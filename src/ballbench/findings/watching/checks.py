@@ -17,8 +17,9 @@ __all__ = [
     "BY_BALL",
     "BY_RULER",
     "Scales",
+    "agreeing",
+    "clock_open",
     "gross_check",
-    "hidden_clock",
     "notes_of",
     "scale_checks",
     "why_refused",
@@ -91,22 +92,35 @@ def scale_checks(fit: DropFit, scales: Scales) -> tuple[SizeCheck, ...]:
     if math.isfinite(scales.breadth):
         own = scales.diameter.value / scales.breadth
         relative = math.hypot(_SIZE_U, _EDGE_U / scales.breadth, scales.diameter.u / scales.diameter.value)
-        checks.append(_check(BY_BALL, own, relative, fit, scales.shrunk, _LEAST_GAP))
+        checks.append(_check(BY_BALL, own, relative, fit, scales.shrunk))
     if math.isfinite(scales.ruler):
-        checks.append(_check(BY_RULER, scales.ruler * scales.shrunk, _RULER_U, fit, scales.shrunk, _LEAST_RULER_GAP))
+        checks.append(_check(BY_RULER, scales.ruler * scales.shrunk, _RULER_U, fit, scales.shrunk))
     return tuple(checks)
 
 
-def _check(by: str, scale: float, relative: float, fit: DropFit, shrunk: float, least: float) -> SizeCheck:
+def _check(by: str, scale: float, relative: float, fit: DropFit, shrunk: float) -> SizeCheck:
     ratio = fit.scale.value / scale
     u = math.hypot(relative, fit.scale.u / fit.scale.value) * ratio
-    agrees = abs(math.log(ratio)) <= max(least, 3.0 * u / ratio)
+    agrees = abs(math.log(ratio)) <= _agreeing(by, u / ratio)
     return SizeCheck(by, _spread(scale / shrunk, relative * scale / shrunk), _spread(ratio, u), agrees)
 
 
-def hidden_clock(check: SizeCheck) -> float:
-    """Give by what share a clip's clock may be wrong and the check agree: a scale goes with the clock's square."""
-    return max(_LEAST_GAP, 3.0 * check.ratio.u / check.ratio.value) / 2.0
+def agreeing(check: SizeCheck) -> float:
+    """Give the share by which the scales of a check may differ and agree."""
+    return _agreeing(check.by, check.ratio.u / check.ratio.value)
+
+
+def _agreeing(by: str, relative: float) -> float:
+    return max(_LEAST_GAP if by == BY_BALL else _LEAST_RULER_GAP, 3.0 * relative)
+
+
+def clock_open(check: SizeCheck) -> tuple[float, float]:
+    """Give between which errors of a clip's clock a check leaves it, shares, a slow one positive (95 %).
+
+    A scale by gravity goes with the square of the clock's times, so that a clock is off by the root of the ratio.
+    """
+    low, high = (math.sqrt(max(end, 0.0)) - 1.0 for end in (check.ratio.low, check.ratio.high))
+    return low, high
 
 
 def _spread(value: float, u: float) -> Spread:
@@ -194,6 +208,11 @@ def _not_free(fit: DropFit, breadth: float) -> str:
 
 
 def _wrong_clock(size: SizeCheck, clip: FilmedClip) -> str:
+    if not size.ratio.value > 0.0:
+        return (
+            "the ball's way does not bend downwards, as that of a falling ball does: no clock makes a fall of it; turn "
+            "the clip upright, and film the fall and the first rebound with more pictures a second"
+        )
     factor = math.sqrt(size.ratio.value)
     how = f"{factor:.3g} times too slowly" if factor > 1.0 else f"{1.0 / factor:.3g} times too fast"
     ruler = _by(clip, BY_RULER)
@@ -221,10 +240,10 @@ def _clock_changes(fit: DropFit, track: Track, most: float) -> str:
         t, fitted = track.t[part], track.y[part] - fit.residuals[begin : begin + part.size]
         shares.append(curve / max(2.0 * float(np.polyfit(t - t.mean(), fitted, 2)[0]), 1e-9 * abs(curve)))
     if len(shares) > 1 and max(shares) > (1.0 + most) * min(shares):
-        return (
-            f"fall and rebounds run by different clocks (the pull of gravity differs by "
-            f"{100 * (max(shares) / min(shares) - 1):.0f} %): the speed changes inside the clip, as in edited slow "
-            "motion; use the camera's original clip"
+        differs = f" (the pull of gravity differs by {100 * (max(shares) / min(shares) - 1):.0f} %)"
+        return (  # a rebound of noise may bend upwards: it has no share
+            f"fall and rebounds run by different clocks{differs if min(shares) > 0.0 else ''}: the speed changes "
+            "inside the clip, as in edited slow motion; use the camera's original clip"
         )
     return ""
 

@@ -6,7 +6,7 @@ import math
 
 from ballbench.findings.bouncing.results import BallBounce, BounceSettings
 from ballbench.findings.bouncing.words import clause_sentence, spread_text
-from ballbench.findings.watching.checks import BY_BALL, hidden_clock
+from ballbench.findings.watching.checks import BY_BALL, agreeing, clock_open
 from ballbench.findings.watching.results import DropFindings, FilmedClip, SizeCheck
 from ballbench.quantities.rounding import format_value
 
@@ -20,8 +20,8 @@ METHOD_WORDS = (
     ),
     (
         "The clip's clock is taken as right, and no part of the uncertainty: one that is 1 % slow makes the rebound "
-        "2 % too high. The ball's own breadth shows one that is off by about 2 % or more, a fall that is not the drop "
-        "height that was said may show a smaller one; carried to a drop height, the rebound is free of it"
+        "2 % too high. How far the ball's own breadth leaves it open is said with each clip; a fall that is not the "
+        "drop height that was said may show a smaller error; carried to a drop height, the rebound is free of it"
     ),
     (
         "The ball's underside is its centre less its radius, and the plate is where the flights meet; that the ball "
@@ -89,15 +89,28 @@ def impacts_sentence(one: FilmedClip) -> str:
 
 
 def check_sentence(check: SizeCheck) -> str:
-    """Say how a check of the scale came out."""
+    """Say how a check of the scale came out, and what error of the clock it leaves open."""
     away = 100.0 * (check.ratio.value - 1.0)
-    how = "agrees with gravity" if check.agrees else "does not agree with gravity"
-    size = format_value(abs(away), 1)
     way = "larger" if away > 0.0 else "smaller"
-    said = f"scale by {check.by}: {how}; by gravity a pixel is {size} % {way} (u {100 * check.ratio.u:.1f} %)"
-    if check.by != BY_BALL or not check.agrees:
-        return said
-    return f"{said}; a clock that is off by less than {100 * hidden_clock(check):.1f} % would not show in it"
+    most = f"{100.0 * agreeing(check):.1f} %"
+    said = (
+        f"scale by {check.by}: by gravity a pixel is {format_value(abs(away), 1)} % {way} (u "
+        f"{100 * check.ratio.u:.1f} %), which "
+    )
+    if not check.agrees:
+        return f"{said}does not agree: at most {most} would"
+    said += f"agrees, as up to {most} does"
+    return f"{said}; {_clock_words(check)}" if check.by == BY_BALL else said
+
+
+def _clock_words(check: SizeCheck) -> str:
+    low, high = (100.0 * share for share in clock_open(check))
+    if low < 0.0 < high:
+        return f"the clip's clock may still be between {-low:.1f} % fast and {high:.1f} % slow (95 %)"
+    ends, way = ((low, high), "slow") if low >= 0.0 else ((-high, -low), "fast")
+    return (
+        f"by that the clip's clock is {ends[0]:.1f} to {ends[1]:.1f} % {way} (95 %), or the ball not as large as said"
+    )
 
 
 def budget_words(one: FilmedClip, most: int = 3) -> str:

@@ -19,7 +19,8 @@ from ballbench.errors import BadRecording, Fault
 from ballbench.records.media.clip_pace import slowed_by
 from ballbench.records.media.clip_upright import Upright, upright_of
 from ballbench.records.media.iso_boxes import Shown, cut_short, refuse_unfinished, shown_of
-from ballbench.records.media.recording_file import RecordingFile, film_behind, take_in_recording
+from ballbench.records.media.recording_file import RecordingFile, described, film_behind, take_in_recording
+from ballbench.records.media.refusals import beyond_memory, other_kind, undecodable
 
 __all__ = ["LONGEST", "Clip", "read_clip"]
 
@@ -34,6 +35,7 @@ _MOST_FRAMES = 60_000
 _ONLY = {"protocol_whitelist": "file", "format_whitelist": "mov,mp4,m4a,3gp,3g2,mj2,avi,matroska,webm"}
 """A file is opened as a film or not at all: a list of other files opens nothing."""
 _WANTED = "a filmed clip (MP4, MOV, AVI, WebM)"
+_OWN = "the clip of the drop"
 _EXPORT = "if it is protected or of a rare kind, export it as MP4 (H.264)"
 _NO_TIMES = "AVI"
 _TICK = 1e-6  # s by which a first picture may stand before what is shown: rounding
@@ -126,7 +128,7 @@ def read_clip(path: Path) -> Clip:
     """
     file = take_in_recording(path, _WANTED)
     if file.family not in {"film", "sound or film"} or file.kind == "OGG":
-        raise BadRecording(_no_film(file))
+        raise _no_film(file)
     import av  # noqa: PLC0415 - decoding loads only when a clip is read
 
     try:
@@ -146,16 +148,12 @@ def read_clip(path: Path) -> Clip:
         raise _broken(file, failure) from failure
 
 
-def _no_film(file: RecordingFile) -> Fault:
-    found = file.kind or "a file of no known kind"
-    found += f" ({file.family})" if file.family and file.family not in found else ""
-    todo = "choose the clip itself"
-    if file.family == "sound" or file.kind == "OGG":
-        todo = "give it to `ballbench listen`, or choose the clip"
-    elif film_behind(file):
-        found += " with a short film behind it (motion photo)"
-        todo = "have the phone save that film as a clip of its own; better, film at 120 or 240 pictures a second"
-    return Fault(file.name, found, _WANTED, todo)
+def _no_film(file: RecordingFile) -> BadRecording:
+    if not film_behind(file):
+        return other_kind(file, _WANTED, _OWN)
+    found = f"{described(file)} with a short film behind it (motion photo)"
+    todo = "have the phone save that film as a clip of its own; better, film at 120 or 240 pictures a second"
+    return BadRecording(Fault(file.name, found, _WANTED, todo))
 
 
 def _opened(file: RecordingFile, *, own_clock: bool = False) -> Any:
@@ -202,7 +200,7 @@ def _film_of(file: RecordingFile, container: Any) -> Any:
     films = [one for one in container.streams.video if one.codec_context is not None and not one.disposition & still]
     if not films:
         found = "a sound without pictures" if container.streams.audio else "no pictures"
-        todo = "give it to `ballbench listen`, or choose the clip" if container.streams.audio else "choose the clip"
+        todo = f"choose {_OWN}" + ("; a sound is for `ballbench listen`" if container.streams.audio else "")
         if container.streams.video:
             found, todo = "no film that can be decoded: a cover picture, protected, or coded in an unknown way", _EXPORT
         raise BadRecording(Fault(file.name, found, _WANTED, todo))
@@ -312,6 +310,6 @@ def _grey(clip: Clip, frame: Any) -> Grey:
 
 
 def _broken(file: RecordingFile, failure: Exception) -> BadRecording:
-    reason = getattr(failure, "strerror", None) or type(failure).__name__
-    found = f"a file that cannot be decoded ({reason})"
-    return BadRecording(Fault(file.name, found, _WANTED, f"copy it from the phone again; {_EXPORT}"))
+    if isinstance(failure, MemoryError):
+        return beyond_memory(file, _WANTED, "film in an ordinary size, such as 1920 x 1080")
+    return undecodable(file, _WANTED, "MP4 (H.264)")

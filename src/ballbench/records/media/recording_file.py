@@ -8,7 +8,8 @@ from pathlib import Path
 
 from ballbench.errors import BadRecording, Fault
 
-__all__ = ["LARGEST_RECORDING", "RecordingFile", "film_behind", "kind_of", "take_in_recording"]
+__all__ = ["LARGEST_RECORDING", "RecordingFile", "described", "film_behind", "kind_of", "named_kind",
+           "take_in_recording"]  # fmt: skip
 
 LARGEST_RECORDING = 2 * 1024**3
 """Largest file that is opened, in bytes: ten minutes of a phone's film (own choice)."""
@@ -145,8 +146,19 @@ def kind_of(head: bytes) -> str:
         if head[start : start + len(mark)] == mark:
             return kind
     if len(head) > 1 and head[0] == 0xFF and head[1] & 0xE0 == 0xE0:
-        return "AAC" if head[1] & 0x06 == 0 else "MP3"
+        return {0: "AAC", 2: "MP3", 4: "MP3"}.get(head[1] & 0x06, "")  # layer III and II; I is the mark of UTF-16
     return ""
+
+
+def named_kind(head: bytes) -> str:
+    """Say in words what the first bytes of a file make it, such as ``"a photograph (JPEG)"``; empty: not known."""
+    kind = kind_of(head[:_HEAD])
+    return _in_words(kind, _FAMILIES.get(kind, ""))
+
+
+def described(file: RecordingFile) -> str:
+    """Say what a file is, such as ``"a photograph (JPEG)"`` or ``"a file of no known kind"``."""
+    return _in_words(file.kind, file.family) or "a file of no known kind"
 
 
 def film_behind(file: RecordingFile) -> bool:
@@ -169,12 +181,19 @@ def film_behind(file: RecordingFile) -> bool:
     return False
 
 
+def _in_words(kind: str, family: str) -> str:
+    if kind in {"PDF", "raw photograph"}:
+        return f"a {kind}"
+    return f"a {family} ({kind})" if family else kind
+
+
 def _unusable(path: Path, wanted: str) -> Fault | None:
     name = path.name or str(path)
     if path.is_dir():
         return Fault(name, "a folder", wanted, "name the file inside the folder")
     if not path.exists():
-        return Fault(str(path), "no such file", "an existing file", "check the name and the folder")
+        pattern = "no file fits this pattern; " if any(sign in name for sign in "*?") else ""
+        return Fault(str(path), "no such file", "an existing file", f"{pattern}check the name and the folder")
     if not path.is_file():
         return Fault(name, "something that is not a regular file", wanted, "copy it to a file")
     size = path.stat().st_size

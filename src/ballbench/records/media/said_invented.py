@@ -14,9 +14,14 @@ _END = 64 * 1024
 
 
 def calls_itself_invented(path: Path) -> bool:
-    """Look for the mark at the head and the tail of a file; False where it cannot be opened."""
+    """Look for the mark at the head and the tail of a file; False where it cannot be opened.
+
+    What is no regular file is left alone: opening a pipe waits for its other end, and a device may have no end.
+    """
     mark = INVENTED_MARK.encode("ascii")
     try:
+        if not path.is_file():
+            return False
         with path.open("rb") as file:
             if mark in file.read(_END):
                 return True

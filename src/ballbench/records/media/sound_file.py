@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from ballbench.errors import BadRecording, Fault
 from ballbench.records.media.iso_boxes import Shown, cut_short, refuse_unfinished, shown_of
 from ballbench.records.media.recording_file import RecordingFile, take_in_recording
+from ballbench.records.media.refusals import beyond_memory, other_kind, undecodable
 from ballbench.records.media.sound_pieces import LONGEST, LOWEST_RATE, Pieces, Samples, as_float
 from ballbench.records.media.wav_header import length_of
 
@@ -23,6 +24,7 @@ __all__ = ["LONGEST", "LOWEST_RATE", "Sound", "read_sound"]
 
 _CHANNELS = 2  # kept of a sound that has more
 _WANTED = "a sound (WAV, FLAC, M4A, MP3 or Ogg) or a film with sound (MP4, MOV)"
+_OWN = "the recording of the drop"
 _FORMATS = "wav,w64,aiff,caf,au,flac,mp3,aac,ogg,mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,avi,amr"
 """Ways to pack sound that are opened; lists of other files are not among them."""
 _WHOLE = ("pcm_s", "pcm_u", "pcm_f")
@@ -108,9 +110,7 @@ def read_sound(path: Path) -> Sound:
     """
     file = take_in_recording(path, _WANTED)
     if file.family in {"photograph", "picture"} or file.kind in {"PDF", "a zip archive"}:
-        raise BadRecording(
-            Fault(file.name, f"a file of the kind {file.kind}", _WANTED, "choose the recording of the drop")
-        )
+        raise other_kind(file, _WANTED, _OWN)
     import av  # noqa: PLC0415 - heavy, and only needed here
 
     try:
@@ -119,10 +119,9 @@ def read_sound(path: Path) -> Sound:
     except BadRecording:
         raise
     except MemoryError as failure:
-        todo = "cut out the part with the ball"
-        raise BadRecording(Fault(file.name, "a sound too long for this machine", _WANTED, todo)) from failure
+        raise beyond_memory(file, _WANTED, "cut out the part with the ball") from failure
     except (av.FFmpegError, OSError, ValueError, EOFError, ArithmeticError, LookupError) as failure:
-        raise BadRecording(_broken(file)) from failure
+        raise _broken(file) from failure
 
 
 def _first_heard(file: RecordingFile) -> Sound:
@@ -137,7 +136,7 @@ def _first_heard(file: RecordingFile) -> Sound:
             return _named(sound, track, count)
         silent = silent or _named(sound, track, count)
     if silent is None:
-        raise BadRecording(_broken(file))
+        raise _broken(file)
     return silent
 
 
@@ -288,7 +287,6 @@ def _notes_of_file(file: RecordingFile, shown: Shown) -> Iterator[str]:
         yield "The file asks to be played at another pace in part; the recorder's own times are taken."
 
 
-def _broken(file: RecordingFile) -> Fault:
-    kind = f"a file of the kind {file.kind}" if file.kind else "a file"
-    found = f"{kind} in which no sound can be decoded: damaged, cut short, encrypted, or something else under this name"
-    return Fault(file.name, found, _WANTED, "copy it from the phone again, or export it as WAV")
+def _broken(file: RecordingFile) -> BadRecording:
+    """Refuse what does not decode; what has no mark of any kind is tried, since a bare stream has none."""
+    return undecodable(file, _WANTED, "WAV") if file.kind else other_kind(file, _WANTED, _OWN)
