@@ -21,21 +21,21 @@ BALL = Faller(2.74e-3, 0.040, 0.45, 1.19, 9.81)
 """A ball of 40 mm that a balance shows as 2.70 g, in air of 1.19 kg/m3, with one drag coefficient (own choice)."""
 
 
-def truth() -> Bounces:
+def truth(ball: Faller = BALL) -> Bounces:
     """What happened: the moments of impact and the restitution of each."""
-    return bounces_of(HEIGHT_M, RESTITUTION, BALL)
+    return bounces_of(HEIGHT_M, RESTITUTION, ball)
 
 
-def rebound_mm() -> float:
+def rebound_mm(ball: Faller = BALL) -> float:
     """How high the ball's underside rises after the first impact, mm."""
-    launch = RESTITUTION[0] * float(impact_speed_after(HEIGHT_M, BALL))
-    return float(height_of(launch, BALL)) * 1e3
+    launch = RESTITUTION[0] * float(impact_speed_after(HEIGHT_M, ball))
+    return float(height_of(launch, ball)) * 1e3
 
 
-def drop_wav(seed: int = 1, noise: float = 0.002) -> bytes:
+def drop_wav(seed: int = 1, noise: float = 0.002, ball: Faller = BALL) -> bytes:
     """The sound of that drop on a steel plate, with a little hiss."""
     rng = np.random.default_rng(seed)
-    samples, _ = sound_of(truth(), CONTACTS["light shell on steel"], rng, rate=RATE, start=START_S)
+    samples, _ = sound_of(truth(ball), CONTACTS["light shell on steel"], rng, rate=RATE, start=START_S)
     return _wav(samples / 3.0 + noise * hiss(samples.size, rng))
 
 

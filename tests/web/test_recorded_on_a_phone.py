@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -10,13 +9,11 @@ import pytest
 from drop_sounds import START_S, drop_wav, silent_wav, truth
 from films import filmed
 from one_page import says
+from phones import PATIENCE_MS, everybody, phone
 from recorded_bench import bounce_test, sent_recording
 from servers import Running, act, bench_server
 
 from ballbench.workflows.opening import Notebook, open_notebook
-
-PATIENCE_MS = 60_000
-"""The first recording waits until its reader has loaded."""
 
 
 @pytest.fixture(scope="module")
@@ -51,22 +48,6 @@ def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("phone") / "drop.mp4"
     filmed(place)
     return place
-
-
-@contextmanager
-def phone(browser: Any, scheme: str = "light", width: int = 390) -> Iterator[tuple[Any, list[str]]]:
-    """Open a page as a phone has it, and gather what its console complains of."""
-    context = browser.new_context(
-        viewport={"width": width, "height": 844}, color_scheme=scheme, has_touch=width < 500, is_mobile=width < 500
-    )
-    page, said = context.new_page(), []
-    page.set_default_timeout(PATIENCE_MS)
-    page.on("console", lambda message: said.append(message.text))
-    page.on("pageerror", lambda error: said.append(str(error)))
-    try:
-        yield page, said
-    finally:
-        context.close()
 
 
 def sent(page: Any, server: Running, sound: Path, test: int = 1) -> None:
@@ -452,17 +433,6 @@ def test_a_film_that_is_too_large_is_not_sent(browser: Any, server: Running, tmp
         page.get_by_role("button", name="What it tells").click()
         assert "at most 64 MiB" in page.locator("#faults").inner_text().replace("\u00a0", " ")
         assert (asked, said) == ([], [])
-
-
-def everybody(page: Any) -> None:
-    """No sideways scroll, nothing that axe finds, buttons that a finger hits, with everything on the page open."""
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="LEFT OUT: axe is not installed")
-    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-    assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") == 0
-    small = "[...document.querySelectorAll('main button')].filter(b => b.offsetHeight && b.offsetHeight < 43.5).length"
-    assert page.evaluate(small) == 0
-    found = axe.Axe().run(page, options={"resultTypes": ["violations"]})
-    assert found.response["violations"] == [], found.generate_report()
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (1440, "dark")])

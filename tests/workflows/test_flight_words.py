@@ -161,7 +161,9 @@ def test_the_bench_file_speaks_where_nothing_was_said() -> None:
 
 def test_pressure_follows_the_altitude() -> None:
     """At 1500 m the air is 16 to 17 % thinner than at the sea (standard atmosphere, from memory)."""
-    high, low = (settings_of(FlightWords(BALL, altitude=a), Bench()).settings.air_density.value for a in (1500.0, 0.0))
+    high, low = (
+        settings_of(FlightWords(BALL, altitude=a), Bench()).settings.air_density.value for a in ("1.5 km", "0")
+    )
     assert high / low == pytest.approx(0.8345, abs=2e-3)
 
 
@@ -180,8 +182,8 @@ def test_a_large_ball_touches_longer() -> None:
 def test_all_faults_of_a_request_come_at_once() -> None:
     """Eight slips, eight faults, each naming its option."""
     words = FlightWords(
-        "40 mm", "high", contact_time="1 s", drag="rough", temperature="warm", pressure="1 m", latitude=95.0,
-        altitude=1e5,
+        "40 mm", "high", contact_time="1 s", drag="rough", temperature="warm", pressure="1 m", latitude="95",
+        altitude="100 km",
     )  # fmt: skip
     with pytest.raises(BadRequest) as refused:
         settings_of(words, Bench())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -32,15 +33,18 @@ def flight_command(
     seed : int
         Always said.
     """
-    parts = [begins, f'--ball "{said.ball}"']
+    parts = [begins, f"--ball {_quoted(said.ball)}"]
     for option, text in (
         ("drop-height", said.drop_height), ("contact-time", said.contact_time), ("drag", said.drag),
         ("temperature", said.temperature), ("pressure", said.pressure), ("humidity", said.humidity),
-        ("surface", said.surface), *own,
+        ("surface", said.surface), *own, ("latitude", said.latitude), ("altitude", said.altitude),
     ):  # fmt: skip
-        parts += [f'--{option} "{text}"'] if text.strip() else []
-    parts += [f"--latitude {said.latitude:g}"] if said.latitude is not None else []
-    parts += [f"--altitude {said.altitude:g}"] if said.altitude is not None else []
+        parts += [f"--{option} {_quoted(text)}"] if text.strip() else []
     parts += ["--true-mass"] if said.true_mass else []
     parts += [f"--{option} {option.upper()}" for option, path in files if path is not None]
     return " ".join([*parts, f"--seed {seed}"])
+
+
+def _quoted(text: str) -> str:
+    """Quote a text for a shell; one that a shell would read something into stands in single quotes."""
+    return shlex.quote(text) if set(text) & set('"$`\\!') else f'"{text}"'

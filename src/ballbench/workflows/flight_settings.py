@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TypeVar
@@ -41,6 +42,12 @@ one of 65 mm and 8 to 16 ms for inflated ones are from memory)."""
 _DENSEST = 23_000.0
 """kg/m3; the densest metal, osmium, has some 22 600 (from memory)."""
 _SPEED_GUESS = 3.0
+_ANY_ALTITUDE = 500.0
+"""Standard uncertainty of an altitude that is not said, m (own choice)."""
+_FREE_AIR = 3.086e-6
+"""What gravity loses with height, m/s2 a metre (from memory)."""
+_LATITUDE = re.compile(r"^\s*([+-]?)(\d+(?:\.\d+)?)\s*(?:deg(?:rees)?\b|°)?\s*([NS]?)\s*$", re.IGNORECASE)
+_BARE = re.compile(r"^\s*[+-]?\d+(?:\.\d+)?\s*$")
 _COARSEST = 5.0
 """An input that is known less well than to a fifth says nothing here (own choice)."""
 
@@ -111,7 +118,7 @@ def settings_of(words: FlightWords, bench: Bench) -> Prepared:
     reader = _Reader(bench.conditions)
     diameter, weighed = _ball(reader, words.ball)
     height = _height(reader, words.drop_height)
-    gravity, altitude = _gravity(reader, words.latitude, words.altitude)
+    gravity, altitude = _gravity(reader, words)
     air, temperature = _air(reader, words, bench, altitude)
     contact = _contact(reader, words.contact_time, diameter.value)
     drag = _drag(reader, words.drag)
@@ -189,27 +196,46 @@ def _height(reader: _Reader, text: str) -> Uncertain | None:
     return Uncertain(read.value, u, math.inf, "mm")
 
 
-def _gravity(reader: _Reader, latitude: float | None, altitude: float | None) -> tuple[Uncertain, float | None]:
-    place: dict[str, float | None] = {"latitude": latitude, "altitude": altitude}
-    for name, said in place.items():
-        if said is None and name in reader.bench:
-            where, text = f"bench file, conditions, {name}", reader.bench[name]
-            unit = "m" if name == "altitude" else "1"
-            number = text.removesuffix("deg").strip() if name == "latitude" else text
-            example = "a number such as 54" if name == "latitude" else "a height such as 120 m"
-            place[name] = reader.kept(stated_quantity(where, number, unit, example), Uncertain(0.0, 0.0)).value
-    north, high = place["latitude"], place["altitude"]
+def _gravity(reader: _Reader, words: FlightWords) -> tuple[Uncertain, float | None]:
+    """Give the gravity of the place, and its altitude, m; None: not said."""
+    where, said = reader.text("latitude", words.latitude, "latitude")
+    north = reader.kept(_latitude(where, said), 0.0) if said else None
     if north is not None and not -90.0 <= north <= 90.0:
-        reader.faults.append(Fault("option --latitude", f"{north:g}", "-90 to 90 degrees", "correct it"))
+        reader.faults.append(Fault(where, f"{north:g}", "-90 to 90 degrees", "correct it"))
+    where, said = reader.text("altitude", words.altitude, "altitude")
+    high = reader.kept(_altitude(where, said), 0.0) if said else None
     if high is not None and not -500.0 <= high <= 6000.0:
-        reader.faults.append(Fault("option --altitude", f"{high:g}", "-500 to 6000 m", "correct it"))
+        reader.faults.append(Fault(where, f"{high:g}", "-500 to 6000 m", "correct it"))
     if north is None or not -90.0 <= north <= 90.0:
         reader.assumptions.append(
             f"Gravity is {ANYWHERE.value} m/s2 with a standard uncertainty of {ANYWHERE.u} m/s2, which covers most "
             "places (own choice); --latitude gives that of yours"
         )
         return ANYWHERE, high
-    return local_gravity(north, high or 0.0), high
+    if high is not None:
+        return local_gravity(north, high), high
+    reader.assumptions.append(
+        f"Gravity is that of the latitude at sea level, as if the altitude were known to {_ANY_ALTITUDE:g} m (own "
+        "choice); --altitude gives that of your place"
+    )
+    sea = local_gravity(north)
+    return Uncertain(sea.value, math.hypot(sea.u, _FREE_AIR * _ANY_ALTITUDE), unit=sea.unit), None
+
+
+def _latitude(where: str, said: str) -> float | Fault:
+    """Read a latitude, degrees; positive to the north."""
+    match = _LATITUDE.match(said.replace("\N{MINUS SIGN}", "-"))
+    if match is None or (match[1] and match[3]):
+        todo = "write a decimal point, no decimal comma" if "," in said else "write it so"
+        return Fault(where, repr(said.strip()[:60]), "degrees such as 54.3, or -33.5 south of the equator", todo)
+    return float(match[2]) * (-1.0 if match[1] == "-" or match[3].upper() == "S" else 1.0)
+
+
+def _altitude(where: str, said: str) -> float | Fault:
+    """Read a height above the sea, m; a bare number is one of metres."""
+    text = said.replace("\N{MINUS SIGN}", "-")
+    read = stated_quantity(where, f"{text} m" if _BARE.match(text) else text, "m", "a height such as 120 m")
+    return read if isinstance(read, Fault) else read.value
 
 
 def _air(reader: _Reader, words: FlightWords, bench: Bench, altitude: float | None) -> tuple[Uncertain, float]:

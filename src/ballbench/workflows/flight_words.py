@@ -9,7 +9,7 @@ __all__ = ["FlightWords"]
 
 @dataclass(frozen=True, slots=True)
 class FlightWords:
-    """What a person says of ball, drop and place, as text; empty or None: not said, and then that of the bench file.
+    """What a person says of ball, drop and place, as text; empty: not said, and then that of the bench file.
 
     `ballbench.workflows.stated_quantities` reads the texts, with limits behind ± where wanted.
 
@@ -27,8 +27,8 @@ class FlightWords:
         Drag coefficient, ``"0.50 ± 0.05"``; empty: that of a smooth sphere.
     temperature, pressure, humidity : str
         Of the air at the place, ``"21 degC"``, ``"1008 hPa"``, ``"50 %"``.
-    latitude, altitude : float or None
-        Of the place, degrees and m.
+    latitude, altitude : str
+        Of the place: degrees, ``"54.3"``, south of the equator ``"-33.5"`` or ``"33.5 S"``; ``"120 m"``.
     true_mass : bool
         The mass is without the air's buoyancy, not what a balance shows.
     """
@@ -41,6 +41,6 @@ class FlightWords:
     temperature: str = ""
     pressure: str = ""
     humidity: str = ""
-    latitude: float | None = None
-    altitude: float | None = None
+    latitude: str = ""
+    altitude: str = ""
     true_mass: bool = False

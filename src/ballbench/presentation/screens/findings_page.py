@@ -50,6 +50,8 @@ def findings_html(data: FindingsPage) -> str:
     document = findings_document(data.findings) if data.findings is not None and not hidden else None
     body = write("findings.html.j2", data=data, test=test, hidden=hidden, document=document)
     live = test.stage != "finished" and not hidden
-    banner = INVENTED if test.invented or (shown and data.findings is not None and data.findings.invented) else ""
+    banner = (
+        INVENTED if test.invented or (shown and data.findings is not None and data.findings.footing.invented) else ""
+    )
     script = "live.js" if live else None
     return page(f"Judge: {test.title}", body, here="judge", test=test, script=script, banner=banner)

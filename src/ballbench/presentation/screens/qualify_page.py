@@ -57,6 +57,6 @@ def qualify_html(data: QualifyPage) -> str:
     body = write("qualify.html.j2", data=data, test=test, hidden=hidden, found=found, document=document, kept=kept)
     live = test.stage != "finished" and not hidden
     scripts = [name for name, needed in (("live.js", live), ("keep_instrument.js", document is not None)) if needed]
-    invented = test.invented or (found is not None and found.invented)
+    invented = test.invented or (found is not None and found.footing.invented)
     title = f"Qualify: {test.title}"
     return page(title, body, here="qualify", test=test, script=scripts, banner=INVENTED if invented else "")

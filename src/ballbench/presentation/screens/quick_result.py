@@ -92,7 +92,7 @@ def quick_result_html(data: QuickResult) -> str:
         "quick_result.html.j2",
         data=data,
         findings=findings,
-        edition=edition_words(findings.spec_edition, start=True),
+        edition=edition_words(findings.requirement.edition, start=True),
         decision=product.decision,
         certainty=_certainty(product, findings.deciding_risk),
         clauses=[_clause(clause, findings) for clause in tested],
@@ -103,7 +103,7 @@ def quick_result_html(data: QuickResult) -> str:
         rule=decision_rule_sentences(findings)[0],
         standing=_STANDING,
     )
-    banner = INVENTED if findings.invented else ""
+    banner = INVENTED if findings.footing.invented else ""
     return page(
         f"Quick check of {data.ball}", body, here="quick-result", banner=banner, script="slip.js", style="slip.css"
     )
@@ -128,10 +128,12 @@ def _value(clause: ClauseFinding, risk: float) -> str:
 
 
 def _strip(clause: ClauseFinding, findings: Findings) -> Figure | None:
-    figure = strip_figure(clause, 1, findings.deciding_risk, invented=findings.invented)
+    figure = strip_figure(clause, 1, findings.deciding_risk, invented=findings.footing.invented)
     if figure is None:
         return None
-    return replace(figure, caption=caption("Band: allowed. Bar and ball: this ball, 95 %.", invented=findings.invented))
+    return replace(
+        figure, caption=caption("Band: allowed. Bar and ball: this ball, 95 %.", invented=findings.footing.invented)
+    )
 
 
 def _clause(clause: ClauseFinding, findings: Findings) -> dict[str, object]:

@@ -22,12 +22,18 @@ class StatedField:
         What the field is called, and what may be typed.
     value : str
         What stands in it at first.
+    choices : tuple of (str, str)
+        What may be chosen, by what is sent for it; empty: it is typed.
+    detail : bool
+        Few people need it: it is folded away.
     """
 
     name: str
     words: str
     hint: str
     value: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    detail: bool = False
 
 
 @dataclass(frozen=True, slots=True)

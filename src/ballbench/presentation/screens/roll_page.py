@@ -46,9 +46,12 @@ def roll_html(data: RollPage) -> str:
 
 def roll_shown(found: RollFindings) -> str:
     """Write a result as it stands below the entries."""
-    notes = tuple(map(as_sentence, (*found.assumptions, *found.notes)))
+    notes = tuple(map(as_sentence, (*found.footing.assumptions, *found.footing.notes)))
     return write(
-        "aid_result.html.j2", blocks=tuple(map(_folded, rolls_blocks(found))), notes=notes, invented=found.invented
+        "aid_result.html.j2",
+        blocks=tuple(map(_folded, rolls_blocks(found))),
+        notes=notes,
+        invented=found.footing.invented,
     )
 
 

@@ -42,5 +42,5 @@ def vee_html(data: VeePage) -> str:
 
 def vee_shown(found: VeeFindings) -> str:
     """Write a result as it stands below the entries."""
-    notes = tuple(map(as_sentence, (*found.assumptions, *found.notes)))
-    return write("aid_result.html.j2", blocks=vee_blocks(found), notes=notes, invented=found.invented)
+    notes = tuple(map(as_sentence, (*found.footing.assumptions, *found.footing.notes)))
+    return write("aid_result.html.j2", blocks=vee_blocks(found), notes=notes, invented=found.footing.invented)

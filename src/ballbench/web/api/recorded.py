@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from anyio import to_thread
-from fastapi import APIRouter, File, Form, UploadFile
+from fastapi import APIRouter, Depends, File, Form, UploadFile
 from fastapi import Path as PathPart
 from pydantic import BaseModel, Field
 from starlette.responses import Response
@@ -24,6 +24,7 @@ from ballbench.web.recording_uploads import named_file, plain_name
 from ballbench.workflows.recorded.keeping import KeepRecorded, keep_recorded
 from ballbench.workflows.recorded.pages import owner_of
 from ballbench.workflows.recorded.reading import MOST_PICKS, Method, RecordedAsk, picks_of_text, read_recorded
+from ballbench.workflows.recorded.stated_fields import SAID_YES
 from ballbench.workflows.recordings import recording_bytes, recordings
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ _KEPT = answer_shape(
 )  # fmt: skip
 _Sent = Annotated[UploadFile, File()]
 _Words = Annotated[Line, Form()]
+_Mass = Annotated[Line, Form(description=f"`{SAID_YES}`: the mass is the true one, not what a balance shows in air.")]
 _OF_A_SOUND = "moments of impacts, s, drop by drop"
 _OF_A_FILM = (
     "one list a picture, nearest to a time in s: [s] leaves it out, [s, x, y] or [s, x, y, u] in px puts the ball there"
@@ -53,6 +55,22 @@ _Picks = Annotated[
         description=f"Of a sound {_OF_A_SOUND}; of a film {_OF_A_FILM}; null: what is found.",
     ),
 ]
+
+
+def _of_flights(
+    ball: _Words = "", drop_height: _Words = "", surface: _Words = "", contact_time: _Words = "", drag: _Words = "",
+    temperature: _Words = "", pressure: _Words = "", humidity: _Words = "", latitude: _Words = "",
+    altitude: _Words = "", true_mass: _Mass = "",
+) -> dict[str, str]:  # fmt: skip
+    """Give what a form states of ball, drop, air and place."""
+    return {
+        "ball": ball, "drop_height": drop_height, "surface": surface, "contact_time": contact_time, "drag": drag,
+        "temperature": temperature, "pressure": pressure, "humidity": humidity, "latitude": latitude,
+        "altitude": altitude, "true_mass": true_mass,
+    }  # fmt: skip
+
+
+_OfFlights = Annotated[dict[str, str], Depends(_of_flights)]
 
 
 class TellRecording(Body):
@@ -120,12 +138,8 @@ def _alone(decoding: Decoding) -> APIRouter:
     router = APIRouter(prefix="/api", tags=["recordings"], route_class=UploadRoute)
 
     @router.post("/listen", response_model=_Told, responses=problems(429, body=True))
-    async def listen(
-        file: _Sent, ball: _Words = "", drop_height: _Words = "", surface: _Words = "", temperature: _Words = "",
-        spec: _Words = "", picks: _Picked = "",
-    ) -> Response:  # fmt: skip
+    async def listen(file: _Sent, stated: _OfFlights, spec: _Words = "", picks: _Picked = "") -> Response:
         """Say what a sound tells of how a ball bounces; nothing is kept."""
-        stated = {"ball": ball, "drop_height": drop_height, "surface": surface, "temperature": temperature}
         return await _tell(decoding, file, _ask("listen", stated, picks_of_text(picks), spec))
 
     @router.post("/trace", response_model=_Told, responses=problems(429, body=True))
@@ -138,12 +152,10 @@ def _alone(decoding: Decoding) -> APIRouter:
 
     @router.post("/watch", response_model=_Told, responses=problems(429, body=True))
     async def watch(
-        file: _Sent, ball: _Words = "", drop_height: _Words = "", surface: _Words = "", ruler: _Words = "",
-        spec: _Words = "", picks: _Marked = "",
-    ) -> Response:  # fmt: skip
+        file: _Sent, stated: _OfFlights, ruler: _Words = "", spec: _Words = "", picks: _Marked = ""
+    ) -> Response:
         """Say what a film of a drop tells of how a ball bounces; nothing is kept."""
-        stated = {"ball": ball, "drop_height": drop_height, "surface": surface, "ruler": ruler}
-        return await _tell(decoding, file, _ask("watch", stated, picks_of_text(picks), spec))
+        return await _tell(decoding, file, _ask("watch", {**stated, "ruler": ruler}, picks_of_text(picks), spec))
 
     return router
 

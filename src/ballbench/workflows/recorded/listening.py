@@ -18,8 +18,9 @@ from ballbench.presentation.screens.recorded_shown import bounces_shown
 from ballbench.records.media.sound_file import read_sound
 from ballbench.records.picks import Pick, picks_csv
 from ballbench.workflows.listen import ListenRequest, listen
-from ballbench.workflows.recorded.reading import RecordedAsk, flight_said, stated_value
+from ballbench.workflows.recorded.reading import RecordedAsk, stated_value
 from ballbench.workflows.recorded.sound import sound_view
+from ballbench.workflows.recorded.stated_fields import flight_said
 
 __all__ = ["listened"]
 
@@ -68,7 +69,8 @@ def _found(ask: RecordedAsk, path: Path) -> BounceFindings:
                 for impact, time in enumerate(times, 1)
             ]
             picks.write_text(picks_csv(tuple(rows)), encoding="utf-8", newline="")
-        return listen(ListenRequest((path,), flight_said(ask), ask.spec or None, picks=picks, whose=ask.whose))
+        said = flight_said(dict(ask.stated))
+        return listen(ListenRequest((path,), said, ask.spec or None, picks=picks, whose=ask.whose))
 
 
 def _values(drops: tuple[BounceDrop, ...]) -> Iterator[RecordedValue]:

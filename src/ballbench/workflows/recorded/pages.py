@@ -33,7 +33,8 @@ from ballbench.store.picks import picks_of
 from ballbench.store.readings import readings_of
 from ballbench.store.recordings import recordings_of
 from ballbench.workflows.blind import as_shown, is_hidden
-from ballbench.workflows.recorded.reading import METHODS, Method
+from ballbench.workflows.recorded.reading import Method
+from ballbench.workflows.recorded.stated_fields import METHODS
 
 __all__ = ["owner_of", "recorded_page", "recordings_page"]
 
@@ -82,6 +83,12 @@ _CAUTIONS = {
     ),
     "trace": ("Celluloid balls (cellulose nitrate) are highly flammable: a cool lamp, no heat, no flame.",),
 }  # fmt: skip
+
+_CONDITIONS = {
+    "drop_height": "drop_height", "temperature": "air_temperature", "pressure": "air_pressure", "humidity": "humidity",
+    "latitude": "latitude", "altitude": "altitude",
+}  # fmt: skip
+"""Statements that the conditions of a set-up may hold, by the names that they have there."""
 
 
 def recorded_page(method: Method) -> RecordedPage:
@@ -160,7 +167,7 @@ def _requirements(quantities: tuple[str, ...]) -> tuple[RequirementChoice, ...]:
 def _known(tx: Tx, test: BallTest) -> dict[str, str]:
     """Give what the set-up says of the drop, and what was read of the balls where that may be shown."""
     conditions = tomllib.loads(str(written_of(tx, test.id).bench_text)).get("conditions", {})
-    known = {"drop_height": str(conditions.get("drop_height", ""))}
+    known = {name: str(conditions[condition]) for name, condition in _CONDITIONS.items() if condition in conditions}
     if is_hidden(test):
         return known
     readings = [one for one in readings_of(tx, test.id) if one.ball is not None and one.stands]

@@ -9,24 +9,23 @@ import json
 import math
 import sys
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
 
 from ballbench.errors import BadRecording, BadRequest, Fault
 from ballbench.presentation.numbers import number, with_unit
-from ballbench.presentation.screens.recorded import RecordedResult, RecordedValue, StatedField
+from ballbench.presentation.screens.recorded import RecordedResult, RecordedValue
 from ballbench.quantities.rounding import decimals_for
-from ballbench.workflows.flight_words import FlightWords
 from ballbench.workflows.recorded.marks import mark_faults
+from ballbench.workflows.recorded.stated_fields import stated_faults
 
 __all__ = [
-    "METHODS",
     "MOST_PICKS",
     "Interval",
     "Method",
     "RecordedAsk",
-    "flight_said",
     "picks_of_text",
     "read_recorded",
     "stated_value",
@@ -38,27 +37,6 @@ MOST_PICKS = 500
 it."""
 _MEMORY = 3 * 1024**3
 """Memory of its own that reading one recording may take (own choice): a long film needs a tenth of it."""
-
-METHODS: dict[str, tuple[StatedField, ...]] = {
-    "listen": (
-        StatedField("ball", "The ball", "Diameter and mass, such as 40 mm, 2.7 g"),
-        StatedField("drop_height", "Drop height", "From its underside, such as 305 ± 1 mm; may stay empty"),
-        StatedField("surface", "What it falls on", "As the requirement says it, such as steel block; may stay empty"),
-        StatedField("temperature", "Air temperature", "Such as 21 degC; may stay empty"),
-    ),
-    "watch": (
-        StatedField("ball", "The ball", "Diameter and mass, such as 40 mm, 2.7 g"),
-        StatedField("drop_height", "Drop height", "From its underside, such as 305 mm; may stay empty"),
-        StatedField("surface", "What it falls on", "As the requirement says it, such as steel block; may stay empty"),
-        StatedField("ruler", "Size of a pixel", "Such as 0.85 mm/px, or 300 mm/412 px; a check, may stay empty"),
-    ),
-    "trace": (
-        StatedField("diameter", "Mean diameter", "As a caliper reads the ball, such as 40.12 mm; or give the scale"),
-        StatedField("scale", "Scale in the plane of the ball", "Such as 0.0125 mm/px; empty: from the diameter"),
-        StatedField("distance", "Distance of the camera", "To the ball, such as 1.2 m, where its lens is unknown"),
-    ),
-}  # fmt: skip
-"""What is stated beside a recording, by the command that reads it; names are those of its request."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +86,9 @@ def read_recorded(ask: RecordedAsk, path: str) -> RecordedResult:
         What is asked cannot be used, or the recording needs more memory than it may.
     """
     _check(ask)
-    _keep_within(_MEMORY)
     try:
-        return _reader(ask.method)(ask, Path(path))
+        with _kept_within(_MEMORY):
+            return _reader(ask.method)(ask, Path(path))
     except MemoryError as error:
         found, allowed = "a recording that takes too much memory", f"one that is read within {_MEMORY // 1024**3} GiB"
         raise BadRecording(Fault(Path(path).name, found, allowed, "cut out the part with the ball")) from error
@@ -134,13 +112,6 @@ class Interval(Protocol):
     @property
     def high(self) -> float:
         """Upper end."""
-
-
-def flight_said(ask: RecordedAsk) -> FlightWords:
-    """Give what is stated of ball, drop and place."""
-    said = dict(ask.stated)
-    ball, height, surface, air = (said.get(name, "") for name in ("ball", "drop_height", "surface", "temperature"))
-    return FlightWords(ball, height, surface, temperature=air)
 
 
 def stated_value(name: str, quantity: str, unit: str, one: Interval, words: str) -> RecordedValue:
@@ -171,12 +142,7 @@ def picks_of_text(text: str) -> tuple[tuple[float, ...], ...] | None:
 
 def _check(ask: RecordedAsk) -> None:
     """Refuse what no page sends."""
-    known = {field.name for field in METHODS[ask.method]}
-    faults = [
-        Fault(name, ascii(text[:40]), f"one of {', '.join(sorted(known))}", "leave it out")
-        for name, text in ask.stated
-        if name not in known
-    ]
+    faults = list(stated_faults(ask.method, dict(ask.stated)))
     if ask.picks is not None:
         faults += _PICKED[ask.method](ask.picks)
     if faults:
@@ -224,12 +190,18 @@ def _reader(method: str) -> Callable[[RecordedAsk, Path], RecordedResult]:
     return traced
 
 
-def _keep_within(bytes_: int) -> None:
-    """Bound the memory of this process, where the system can: a decoder that runs wild then fails by itself."""
+@contextmanager
+def _kept_within(bytes_: int) -> Iterator[None]:
+    """Bound the memory of this process meanwhile, where the system can: a decoder that runs wild fails by itself."""
     if sys.platform != "linux":
+        yield
         return
     import resource  # noqa: PLC0415 - no other system has it in this form
 
-    _, hard = resource.getrlimit(resource.RLIMIT_DATA)
-    most = bytes_ if hard == resource.RLIM_INFINITY else min(bytes_, hard)
-    resource.setrlimit(resource.RLIMIT_DATA, (most, hard))
+    before, hard = resource.getrlimit(resource.RLIMIT_DATA)
+    allowed = [limit for limit in (bytes_, before, hard) if limit != resource.RLIM_INFINITY]
+    resource.setrlimit(resource.RLIMIT_DATA, (min(allowed), hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_DATA, (before, hard))

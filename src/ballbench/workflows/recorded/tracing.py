@@ -43,7 +43,7 @@ def traced(ask: RecordedAsk, path: Path) -> RecordedResult:
     )  # fmt: skip
     (photo,) = found.photos
     values = () if photo.refused or photo.unit != "mm" else tuple(_values(photo))
-    view = json.dumps({"kind": "photograph"})
+    view = json.dumps({"kind": "none" if photo.refused else "photograph"})
     return RecordedResult(outlines_to_json(found), outlines_shown(found), view, values, refused=photo.refused)
 
 

@@ -2,7 +2,8 @@
 
 import { dropDraft, keepDraft, offerToClear, takeUpDraft, watchDraft } from "../drafts.js";
 import { clearFaults, showFaults } from "../faults.js";
-import { fileFault, send, showWay } from "./sending.js";
+import { followStated, sayStated } from "./in_detail.js";
+import { byField, fileFault, send, showWay } from "./sending.js";
 import { hide, show, showNoResult } from "./telling.js";
 
 const form = document.getElementById("recording");
@@ -30,8 +31,9 @@ async function tell(file, picks, fresh) {
   if (own !== turn) return;
   showWay(bar, said, null);
   if (!answer.ok) {
-    if (fresh) showFaults(form, summary, answer.faults);
-    else showNoResult(answer.faults);
+    const { typed, others } = byField(answer.faults);
+    if (!fresh) showNoResult(others);
+    if (fresh || typed.length) showFaults(form, summary, fresh ? answer.faults : typed);
     return;
   }
   clearFaults(form, summary);
@@ -59,6 +61,7 @@ offerToClear(document.getElementById("anew"), said, {
     sent = null;
     dropDraft(name);
     form.reset();
+    sayStated(form);
     for (const field of form.querySelectorAll("[data-typed]")) delete field.dataset.typed;
     clearFaults(form, summary);
     showWay(bar, said, null);
@@ -67,3 +70,4 @@ offerToClear(document.getElementById("anew"), said, {
   },
 });
 if (takeUpDraft(name, form).any) said.textContent = "What you typed stands here again; choose the recording again.";
+followStated(form);

@@ -65,13 +65,13 @@ function ground(at, view) {
   const heights = ticks(0, at.top, 4);
   for (const value of heights.made) {
     made.push(part("path", { class: "rule", d: `M${LEFT},${at.y(value)}H${at.wide - RIGHT}` }));
-    made.push(part("text", { x: LEFT - 6, y: at.y(value) + 4, "text-anchor": "end" }, words(value, heights.decimals)));
+    made.push(part("text", { x: LEFT - 12, y: at.y(value) + 4, "text-anchor": "end" }, words(value, heights.decimals)));
   }
   const most = ticks(0, at.most, 2);
   const end = most.made[most.made.length - 1];
   for (const value of [...new Set([-end, 0, end])]) {
     made.push(part("path", { class: "rule", d: `M${LEFT},${at.off(value)}H${at.wide - RIGHT}` }));
-    made.push(part("text", { x: LEFT - 6, y: at.off(value) + 4, "text-anchor": "end" }, words(value, most.decimals)));
+    made.push(part("text", { x: LEFT - 12, y: at.off(value) + 4, "text-anchor": "end" }, words(value, most.decimals)));
   }
   const times = ticks(at.first, at.last, at.wide < 500 ? 4 : 8);
   for (const value of times.made) {
@@ -119,7 +119,7 @@ export function drawFilm(svg, view, at, looks, hand) {
   }
   const one = view.pictures[hand];
   const x = at.x(one.time);
-  made.push(part("path", { class: "now", d: `M${x},${TOP - 4}V${at.offBottom}` }));
+  made.push(part("path", { class: "now", d: `M${x},${TOP - 4}V${at.upper}M${x},${at.offTop}V${at.offBottom}` }));
   if (one.height !== null) made.push(part("circle", { class: "now", cx: x, cy: at.y(one.height), r: 9 }));
   if (one.off !== null && looks[hand] !== "not used") made.push(part("circle", { class: "now", cx: x, cy: at.off(one.off), r: 9 }));
   svg.replaceChildren(...made);

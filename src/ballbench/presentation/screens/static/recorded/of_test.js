@@ -3,8 +3,9 @@
 import { dropDraft, keepDraft, takeUpDraft, watchDraft } from "../drafts.js";
 import { clearFaults, showFaults } from "../faults.js";
 import { Act, newKey, client, offerPerson, post, rememberPerson } from "../posting.js";
+import { followStated } from "./in_detail.js";
 import { followKept } from "./kept_list.js";
-import { fileFault, send, showWay } from "./sending.js";
+import { byField, fileFault, send, showWay } from "./sending.js";
 import { hide, isSettled, show, showNoResult } from "./telling.js";
 
 const form = document.getElementById("recording");
@@ -79,8 +80,9 @@ async function tell(digest, picks, fresh) {
   if (fresh) showWay(bar, said, null);
   if (!answer.ok) {
     valuesPart.hidden = true;
-    if (fresh) sayFaults(answer.faults);
-    else showNoResult(answer.faults);
+    const { typed, others } = byField(answer.faults);
+    if (!fresh) showNoResult(others);
+    if (fresh || typed.length) sayFaults(fresh ? answer.faults : typed);
     return;
   }
   clearFaults(form, summary);
@@ -233,6 +235,7 @@ form.addEventListener("change", (event) => {
 });
 watchDraft(form, () => keepDraft(draft, form));
 takeUpDraft(draft, form);
+followStated(form);
 const wanted = new URLSearchParams(location.search).get("place");
 if ([...place.options].some((option) => option.value === wanted)) place.value = wanted;
 fit();

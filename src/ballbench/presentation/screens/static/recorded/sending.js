@@ -26,6 +26,12 @@ export function fileFault(file) {
   return { where: "file", found, allowed: "at most 64 MiB", todo: "cut out the part with the ball, or film with fewer pixels" };
 }
 
+/** Faults of what is typed, which are shown at their fields, and the others: of the recording, or of what was mended. */
+export function byField(faults) {
+  const typed = faults.filter((fault) => fault.where.startsWith("option "));
+  return { typed, others: faults.filter((fault) => !typed.includes(fault)) };
+}
+
 /** Send a form; `onWay` is told shares from 0 to 1. Gives {ok, status, reply, faults} and never throws. */
 export function send(address, form, onWay) {
   return new Promise((resolve) => {
