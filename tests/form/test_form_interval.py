@@ -89,14 +89,18 @@ def test_an_oval_that_the_camera_may_leave_widens_the_interval_of_an_oval_ball()
     assert unsure.low <= 0.4 <= unsure.high
 
 
-def test_what_coding_leaves_is_in_the_cosines_of_two_and_four_lobes() -> None:
-    """Drawn outlines with no other noise: those two parts have the stated SD, all others none (numpy's transform)."""
+def test_what_coding_leaves_is_in_the_cosines_of_four_and_eight_lobes() -> None:
+    """Drawn outlines with no other noise: four lobes' part has the stated SD, eight half of it with the same sign.
+
+    All others have none (numpy's transform).
+    """
     drawn = EdgeNoise(0.0, coded=0.01).draws(360, 4000, np.random.default_rng(4))
     parts = np.fft.rfft(drawn, axis=1) * 2 / 360
-    assert parts[:, [2, 4]].real.std(axis=0) == pytest.approx([0.01, 0.01], rel=0.05)
-    assert np.abs(parts[:, [2, 4]].imag).max() < 1e-12
-    assert np.abs(parts[:, [1, 3, 5, 6, 8]]).max() < 1e-12
-    assert EdgeNoise(0.0, coded=0.01).power(360)[[2, 4]] == pytest.approx([1e-4, 1e-4])
+    assert parts[:, [4, 8]].real.std(axis=0) == pytest.approx([0.01, 0.005], rel=0.05)
+    assert parts[:, 8].real == pytest.approx(0.5 * parts[:, 4].real)
+    assert np.abs(parts[:, [4, 8]].imag).max() < 1e-12
+    assert np.abs(parts[:, [1, 2, 3, 5, 6, 7, 9, 12]]).max() < 1e-12
+    assert EdgeNoise(0.0, coded=0.01).power(360)[[2, 4, 8]] == pytest.approx([0.0, 1e-4, 0.25e-4])
 
 
 def test_noise_that_is_itself_uncertain_scatters_as_students_t() -> None:

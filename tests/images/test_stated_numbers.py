@@ -11,7 +11,7 @@ PAGES = Path(__file__).resolve().parents[2] / "docs" / "methods"
 
 STATED = (
     ("outline-edge", f"each at least {finding._ARC:g} pixels long"),
-    ("outline-edge", "believed from six standard uncertainties"),
+    ("outline-edge", "believed from five standard uncertainties"),
     ("outline-edge", f"pooled by sectors of {360 / edge_fit._SECTORS:g} degrees"),
     ("outline-edge", f"the harmonics up to {finding._LINE_ORDER}"),
     ("outline-edge", "a step lower than a fifth of the median, known five times worse than the median"),
@@ -43,8 +43,8 @@ def test_numbers_that_the_pages_state_are_those_of_the_program(name: str, words:
 
 
 def test_numbers_that_the_pages_spell_out_are_those_of_the_program() -> None:
-    """Six, a fifth, five, a tenth, two degrees, a quarter, 45 degrees, 26 mm: as the words above say them."""
-    assert (edge_fit._MARKED, edge_fit.UNLIKE) == (6.0, 6.0)
+    """Five, six, a fifth, five, a tenth, two degrees, a quarter, 45 degrees, 26 mm: as the words above say them."""
+    assert (edge_fit._MARKED, edge_fit.UNLIKE) == (5.0, 6.0)
     assert (stretches._FAINT, stretches._UNSURE, stretches._FAR, stretches._LEAST_FAR) == (0.2, 5.0, 5.0, 0.1)
     assert pytest.approx(2.0 * 3.14159265 / 180.0) == stretches.SHORT
     assert (0.25, pytest.approx(45.0 * 3.14159265 / 180.0)) == (stretches.CUT, refusals._WIDEST_GAP)

@@ -64,8 +64,9 @@ class EdgeNoise:
     oval : float
         Standard uncertainty of an oval that the camera may leave: amplitude of two lobes, in the same unit.
     coded : float
-        Standard uncertainty of the cosine parts of two and of four lobes from the coding of a picture, which treats
-        edges along rows and columns of pixels otherwise than slanting ones, in the same unit.
+        Standard uncertainty of the cosine part of four lobes from the coding of a picture, which treats edges along
+        rows and columns of pixels otherwise than slanting ones, in the same unit; half as much in that of eight lobes,
+        of the same sign.
     dof : float
         Degrees of freedom behind `sd`; every drawn outline has an `sd` of its own by them.
     """
@@ -80,8 +81,8 @@ class EdgeNoise:
         errors = np.asarray(self.sd) * rng.standard_normal((many, n))
         theta = np.arange(n) * 2.0 * math.pi / n
         if self.coded > 0.0:
-            parts = rng.standard_normal((2, many, 1)) * self.coded
-            errors += parts[0] * np.cos(2.0 * theta) + parts[1] * np.cos(4.0 * theta)
+            part = rng.standard_normal((many, 1)) * self.coded
+            errors += part * (np.cos(4.0 * theta) + 0.5 * np.cos(8.0 * theta))
         if math.isfinite(self.dof):
             errors *= np.sqrt(self.dof / rng.chisquare(self.dof, (many, 1)))
         return np.asarray(errors) + self.ovals(n, many, rng)
@@ -98,7 +99,7 @@ class EdgeNoise:
         """Give the mean squared amplitude that it adds to the harmonics 0 to n // 2 of n points, (n // 2 + 1,)."""
         added = np.full(n // 2 + 1, 4.0 * float(np.mean(np.square(np.broadcast_to(self.sd, n)))) / n)
         added[2] += self.oval**2
-        added[[2, 4]] += self.coded**2
+        added[[4, 8]] += self.coded**2 * np.array((1.0, 0.25))
         return added
 
 

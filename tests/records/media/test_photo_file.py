@@ -73,6 +73,32 @@ def test_a_heic_that_turns_itself_is_not_turned_again(tmp_path: Path) -> None:
     assert read_photo(plain).coded.shape == (160, 240)
 
 
+def test_steps_are_those_of_the_table_for_the_luma(tmp_path: Path) -> None:
+    """A JPEG written with steps of 7 of 255 for the luma and of 50 for colours: 7/255, in gray and in colours.
+
+    By the table of ITU-T T.81 (K.1, whose 64 numbers add to 3688, from memory) at quality 50: 57.6/255.
+    """
+    picture, tables = Image.fromarray(scene()).convert("RGB"), {0: [7] * 64, 1: [50] * 64}
+    for name, made in (("gray", picture.convert("L")), ("colours", picture)):
+        made.save(tmp_path / f"{name}.jpg", qtables=tables if made.mode == "RGB" else {0: tables[0]})
+        assert read_photo(tmp_path / f"{name}.jpg").steps == pytest.approx(7 / 255)
+    picture.save(tmp_path / "half.jpg", quality=50, progressive=True)
+    assert read_photo(tmp_path / "half.jpg").steps == pytest.approx(3688 / 64 / 255)
+
+
+@pytest.mark.parametrize("kind", ["PNG", "BMP", "TIFF", "TIFF by JPEG", "WEBP", "HEIC", "AVIF"])
+def test_steps_are_none_without_loss_and_not_known_where_nothing_tells_them(tmp_path: Path, kind: str) -> None:
+    """PNG, BMP and plain TIFF lose nothing (their standards); what TIFF, WEBP, HEIC and AVIF lose is not told."""
+    if kind == "HEIC":
+        file = written(tmp_path, kind, 1)
+    else:
+        file = tmp_path / "picture"
+        more = {"compression": "jpeg"} if kind == "TIFF by JPEG" else {}
+        Image.fromarray(scene()).convert("RGB").save(file, kind.split(maxsplit=1)[0], **more)
+    steps = read_photo(file).steps
+    assert steps == 0.0 if kind in {"PNG", "BMP", "TIFF"} else np.isnan(steps)
+
+
 def test_light_is_that_of_the_srgb_curve() -> None:
     """scikit-image's conversion of gray to luminance (IEC 61966-2-1) gives the same light for all 256 levels, to 1e-4.
 
@@ -132,7 +158,7 @@ def test_what_cannot_be_decoded_is_refused_in_one_line(tmp_path: Path, monkeypat
         "garbled.png": (b"\x89PNG\r\n\x1a\n" + bytes(range(200)), "cannot be decoded"),
         "head.jpg": (b"\xff\xd8\xff\xe0", "cannot be decoded"), "ball.gif": (gif.getvalue(), "GIF"),
         "film.webp": (film.getvalue(), "2 pictures in one file"), "cut-out.png": (cut_out.getvalue(), "see-through"),
-        "two.png": (two.getvalue(), "two levels"), "sound.jpg": (b"RIFF\x00\x00\x00\x00WAVEfmt ", "WAV: a sound"),
+        "two.png": (two.getvalue(), "two levels"), "sound.jpg": (b"RIFF\x00\x00\x00\x00WAVEfmt ", "a sound (WAV)"),
         "words.jpg": (b"no photograph", "no known kind"),
     }  # fmt: skip
     for name, (data, words) in cases.items():

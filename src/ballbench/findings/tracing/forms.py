@@ -21,11 +21,14 @@ from ballbench.images.outline import Outline
 from ballbench.quantities.uncertain import Uncertain
 
 __all__ = [
+    "CODED",
     "EDGE_U",
     "GRID_U",
     "LEAST_ARC",
     "LEAST_TOLD",
+    "UNTOLD_STEPS",
     "SizeKnown",
+    "coded_part",
     "least_radius_for",
     "photo_outline",
     "separation_of",
@@ -44,12 +47,16 @@ GRID_U = 0.004
 """Standard uncertainty, pixels, that a lobe has at least: what the grid of pixels leaves in one harmonic, most of it at
 four lobes. Without it 11 % of 300 rendered photographs told of a lobe that is not there, in place of 5 % (own
 choice)."""
-CODED = 1.25
-"""Standard uncertainty of the cosine parts of two and of four lobes from the coding of a picture, in that of any other
-part: edges along rows and columns of pixels come out of JPEG 75 up to 0.003 pixel otherwise than slanting ones, the
-more, the lighter the one side and the sharper the edge. Of 420 rendered balls the mean square of these parts was 2.1
-to 4.2 times that of the others at JPEG 75, 1.5 to 2.6 times at 85, the same at 95 and without; this makes it 2.6 (own
+CODED = 0.027
+"""Standard uncertainty of the cosine part of four lobes from the coding of a picture, pixels, times the SD of the
+edge's blur in pixels over the mean step of the coding as a share of white: JPEG blurs slanting edges more than those
+along rows and columns, and what is blurred in levels, not in light, grows on its darker side. On sharp rendered balls
+of 150 to 1,500 pixels radius the part was 0.6 to 1.3 times this on average (own choice)."""
+UNTOLD_STEPS = 0.114
+"""Mean step, of white, that a coding with loss is taken to have where the file does not tell: that of JPEG 75 (own
 choice)."""
+_SHARPEST = 0.5  # pixels: SD of a blur under which no edge is taken for sharper (own choice)
+_WIDTHS = 2.563  # SDs of a blurred step from a tenth to nine tenths of its height
 NOISE_DOF = 96.0
 """Degrees of freedom of the noise of an edge: two for each of the 48 harmonics that it is taken from."""
 LEAST_ARC = 2.2
@@ -85,7 +92,13 @@ def least_radius_for(cutoff: float) -> float:
 
 
 def photo_outline(
-    photo: PhotoOutline, outline: Outline, known: SizeKnown, cutoff: float, rng: np.random.Generator
+    photo: PhotoOutline,
+    outline: Outline,
+    known: SizeKnown,
+    cutoff: float,
+    rng: np.random.Generator,
+    *,
+    steps: float = math.nan,
 ) -> PhotoOutline:
     """Work out one photograph.
 
@@ -101,6 +114,8 @@ def photo_outline(
         Of the filter, undulations per revolution.
     rng : numpy.random.Generator
         Seeded by the caller.
+    steps : float
+        Mean step of the file's coding, of white: 0 for a file without loss, NaN where it is not told.
 
     Returns
     -------
@@ -118,9 +133,9 @@ def photo_outline(
     seen = None if outline.kept.all() else outline.kept
     own = float(np.sqrt(np.mean(noise**2)))
     found = harmonics_of(outline.theta, radius, u=own, most=MOST)
-    coded = CODED * float(found.u[0])
+    coded = coded_part(outline.edge_width, steps)
     forms = forms_of(radius, EdgeNoise(noise, oval, coded, NOISE_DOF), cutoff, rng, seen=seen)
-    found = _with_oval(replace(found, u=np.maximum(found.u, GRID_U)), oval)
+    found = _with_camera(replace(found, u=np.maximum(found.u, GRID_U)), oval, coded)
     size, scale, diameter = sized(found.radius, own, outline, known)
     return replace(
         photo,
@@ -243,10 +258,29 @@ def skin_of(theta: Floats, radius: Floats, kept: NDArray[np.bool_], cutoff: floa
     )
 
 
-def _with_oval(found: Harmonics, oval: float) -> Harmonics:
-    """Add what the camera may leave to the uncertainty of two lobes."""
-    u = np.where(found.n == 2, np.hypot(found.u, oval / math.sqrt(2.0)), found.u)
-    return replace(found, u=u)
+def coded_part(edge_width: float, steps: float) -> float:
+    """Give the standard uncertainty, pixels, that a file's coding leaves in the cosine part of four lobes.
+
+    Parameters
+    ----------
+    edge_width : float
+        From a tenth to nine tenths of the edge's height, pixels; NaN counts as the sharpest.
+    steps : float
+        Mean step of the coding, of white; NaN: a coding with loss that does not tell.
+
+    Returns
+    -------
+    float
+        0 without loss.
+    """
+    blur = max(edge_width / _WIDTHS, _SHARPEST) if math.isfinite(edge_width) else _SHARPEST
+    return CODED * (steps if math.isfinite(steps) else UNTOLD_STEPS) / blur
+
+
+def _with_camera(found: Harmonics, oval: float, coded: float) -> Harmonics:
+    """Add what lens and coding may leave to the uncertainty of two, and of four and eight lobes."""
+    left = np.select([found.n == 2, found.n == 4, found.n == 8], [oval / math.sqrt(2.0), coded, coded / 2.0], 0.0)
+    return replace(found, u=np.hypot(found.u, left))
 
 
 def _times(found: Harmonics, size: float) -> Harmonics:

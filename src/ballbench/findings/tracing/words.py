@@ -174,8 +174,8 @@ def assumed(cutoff: float, unit: str, *, usual_scale: bool, usual_diameter: bool
     words += [
         "The edge as a whole is known to 0.1 pixel of the radius (own choice); that moves the diameter, not the form.",
         (
-            "Intervals hold the noise of the edge and the oval that the camera may leave, no other fault of a camera: "
-            "photograph a ball that is known to be round as a check."
+            "Intervals hold the noise of the edge, what the file's coding leaves and the oval that the camera may "
+            "leave, no other fault of a camera: photograph a ball that is known to be round as a check."
         ),
         "An outline is the ball seen from one side: other sections may be rounder or less round.",
     ]

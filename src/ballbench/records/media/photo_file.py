@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from ballbench.errors import BadRecording, Fault
 from ballbench.records.media.raw_photo import is_raw
 from ballbench.records.media.recording_file import RecordingFile, take_in_recording
+from ballbench.records.media.refusals import beyond_memory, other_kind, undecodable
 from ballbench.records.media.tone_curve import as_srgb, curve_of, srgb_light
 
 if TYPE_CHECKING:
@@ -41,6 +42,11 @@ _FOCAL, _EQUIVALENT, _ZOOM, _WIDE, _HIGH, _EXPOSURE = 0x920A, 0xA405, 0xA404, 0x
 """CIPA DC-008, from memory."""
 _EQUIVALENTS = (6.0, 3000.0)  # mm: from the widest fisheye to the longest lens; beyond, the tag is wrong (own choice)
 _SMALL = 3_000_000  # pixels: under it no phone of the last ten years takes a photograph by itself (own choice)
+
+_WITHOUT_LOSS = ("PNG", "BMP")
+_TIFF_WITHOUT_LOSS = ("raw", "tiff_lzw", "tiff_adobe_deflate", "tiff_deflate", "packbits", "lzma", "zstd")
+"""Pillow's names."""
+_WHITE = 255.0  # in which a JPEG's steps are counted
 
 _RESIZED = "This picture was made smaller or cut after it was taken: the lens's middle and focal length are not known."
 _DEPTH = (
@@ -94,6 +100,10 @@ class Photo:
         What the camera wrote.
     notes : tuple of str
         What a reader must know.
+    steps : float
+        Mean of the steps by which the file's coding rounds the waves of light and dark in a block of pixels, as a share
+        of white: 0.11 for a JPEG of quality 75. 0 for a file that is coded without loss, NaN where a file is coded with
+        a loss that it does not tell.
     """
 
     coded: NDArray[np.uint8] | NDArray[np.uint16]
@@ -101,6 +111,7 @@ class Photo:
     file: RecordingFile
     lens: LensFacts
     notes: tuple[str, ...] = ()
+    steps: float = math.nan
 
     @property
     def gray(self) -> NDArray[np.float32]:
@@ -159,7 +170,7 @@ def read_photo(path: Path) -> Photo:
     """
     file = take_in_recording(path, _WANTED)
     if file.family != "photograph":
-        raise BadRecording(Fault(file.name, _what(file), _WANTED, _other(file)))
+        raise other_kind(file, _WANTED, "the photograph of the ball", _helps(file))
     try:
         _refuse_raw(file)
         with warnings.catch_warnings():
@@ -171,11 +182,9 @@ def read_photo(path: Path) -> Photo:
     except BadRecording:
         raise
     except MemoryError as failure:
-        raise BadRecording(
-            Fault(file.name, "a photograph too large for this machine", _WANTED, "make the camera's setting smaller")
-        ) from failure
+        raise beyond_memory(file, _WANTED, "make the camera's setting smaller") from failure
     except Exception as failure:  # decoders of damaged files raise whatever comes
-        raise BadRecording(Fault(file.name, _damage(file, failure), _WANTED, _AGAIN)) from failure
+        raise undecodable(file, _WANTED, "JPEG or PNG") from failure
 
 
 def _opened(file: RecordingFile) -> Image.Image:
@@ -233,7 +242,18 @@ def _photo(file: RecordingFile, picture: Image.Image) -> Photo:
     quarter, mirrored = _TURNS.get(turn, (0, False))
     upright = np.rot90(coded, quarter)
     upright = np.ascontiguousarray(upright[:, ::-1] if mirrored else upright)
-    return Photo(upright, 8 * upright.itemsize, file, lens, (*notes, *more))
+    return Photo(upright, 8 * upright.itemsize, file, lens, (*notes, *more), _steps(file, picture))
+
+
+def _steps(file: RecordingFile, picture: Image.Image) -> float:
+    """Give the mean step of the coding: of a JPEG's first component, its luma (ITU-T T.81, from memory)."""
+    if file.kind in _WITHOUT_LOSS:
+        return 0.0
+    if file.kind == "TIFF":
+        return 0.0 if picture.info.get("compression") in _TIFF_WITHOUT_LOSS else math.nan
+    tables, layers = getattr(picture, "quantization", None), getattr(picture, "layer", None)
+    table = tables.get(layers[0][3]) if tables and layers else None
+    return sum(table) / len(table) / _WHITE if table else math.nan
 
 
 def _gray(file: RecordingFile, picture: Image.Image) -> tuple[NDArray[Any], tuple[str, ...]]:
@@ -311,28 +331,10 @@ def _number(value: object) -> float:
     return number if math.isfinite(number) else math.nan
 
 
-def _what(file: RecordingFile) -> str:
-    if not file.family or file.kind == "raw photograph":
-        return f"a {file.kind}" if file.kind == "raw photograph" else file.kind or "a file of no known kind"
-    return f"{file.kind}: a {file.family}"
-
-
-def _other(file: RecordingFile) -> str:
+def _helps(file: RecordingFile) -> str:
+    """Say how a photograph is made of a picture of another sort; empty: it is no picture."""
     if file.kind == "GIF":
         return "a GIF keeps 256 colours: hand over the photograph as the phone took it"
     if file.kind == "raw photograph":
         return _RAW
-    if file.family == "picture":
-        return "export it as JPEG or PNG, without making it smaller"
-    if "sound" in file.family or "film" in file.family:
-        return "hand over a photograph; sounds and films have commands of their own"
-    return "hand over the photograph as the phone took it"
-
-
-def _damage(file: RecordingFile, failure: Exception) -> str:
-    """Say what the decoder said, without paths and in few words."""
-    if type(failure).__name__ == "UnidentifiedImageError":
-        return f"a {file.kind} that cannot be decoded: damaged, cut off, or coded in a way that is not known"
-    words = str(failure).replace(str(file.path), file.name).splitlines()
-    reason = words[0][:120].strip() if words and words[0].strip() else type(failure).__name__
-    return f"a {file.kind} that cannot be decoded ({reason})"
+    return "export it as JPEG or PNG, without making it smaller" if file.family == "picture" else ""
