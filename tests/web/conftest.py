@@ -10,7 +10,38 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from servers import Running, probe_server
+from drop_sounds import drop_wav
+from films import filmed
+from recorded_bench import bounce_test
+from servers import Running, bench_server, probe_server
+
+from ballbench.workflows.opening import Notebook, open_notebook
+
+
+@pytest.fixture(scope="module")
+def notebook(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Notebook]:
+    """A notebook with a test of rebounds, where a module makes none of its own."""
+    opened = open_notebook(tmp_path_factory.mktemp("notebook"))
+    bounce_test(opened)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def server(notebook: Notebook) -> Iterator[Running]:
+    """The bench on the notebook of the module."""
+    with bench_server(notebook) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def drop_files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """A sound and a film of a drop, files of a phone, by the command that reads them."""
+    folder = tmp_path_factory.mktemp("phone")
+    files = {"listen": folder / "Curlew_07.wav", "watch": folder / "Curlew_07.mp4"}
+    files["listen"].write_bytes(drop_wav())
+    filmed(files["watch"], rate=120.0)
+    return files
 
 
 @pytest.fixture(scope="module")

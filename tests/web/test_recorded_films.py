@@ -5,35 +5,17 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from films import PIXEL_MM, filmed
-from recorded_bench import STATED, bounce_test, places_of, send_file, sent_recording
-from servers import Running, act, bench_server
+from recorded_bench import STATED, places_of, send_file, sent_recording
+from servers import Running, act
 
 from ballbench.records.clip_marks import read_marks
 from ballbench.workflows.flight_words import FlightWords
-from ballbench.workflows.opening import Notebook, open_notebook
 from ballbench.workflows.watch import WatchRequest, watch
-
-
-@pytest.fixture(scope="module")
-def notebook(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Notebook]:
-    """A notebook with a test."""
-    opened = open_notebook(tmp_path_factory.mktemp("notebook"))
-    bounce_test(opened)
-    yield opened
-    opened.close()
-
-
-@pytest.fixture(scope="module")
-def server(notebook: Notebook) -> Iterator[Running]:
-    """The bench."""
-    with bench_server(notebook) as running:
-        yield running
 
 
 @pytest.fixture(scope="module")

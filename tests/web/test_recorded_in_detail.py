@@ -2,45 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from drop_sounds import drop_wav
-from films import filmed
 from one_page import says
 from phones import everybody, phone
-from recorded_bench import bounce_test
-from servers import Running, bench_server
-
-from ballbench.workflows.opening import Notebook, open_notebook
-
-
-@pytest.fixture(scope="module")
-def notebook(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Notebook]:
-    """A notebook with a test."""
-    opened = open_notebook(tmp_path_factory.mktemp("notebook"))
-    bounce_test(opened)
-    yield opened
-    opened.close()
-
-
-@pytest.fixture(scope="module")
-def server(notebook: Notebook) -> Iterator[Running]:
-    """The bench."""
-    with bench_server(notebook) as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
-def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """A sound and a film of a drop."""
-    folder = tmp_path_factory.mktemp("phone")
-    made = {"listen": folder / "drop.wav", "watch": folder / "drop.mp4"}
-    made["listen"].write_bytes(drop_wav())
-    filmed(made["watch"], rate=120.0)
-    return made
+from servers import Running
 
 
 def fold(page: Any) -> Any:
@@ -56,7 +24,7 @@ def command(page: Any) -> str:
 
 @pytest.mark.parametrize("method", ["listen", "watch"])
 def test_drag_and_latitude_are_stated_on_a_phone(
-    browser: Any, server: Running, files: dict[str, Path], method: str
+    browser: Any, server: Running, drop_files: dict[str, Path], method: str
 ) -> None:
     """Folded away, typed with a comma, refused at its field and mended; told, there after a reload, gone anew."""
     with phone(browser) as (page, said):
@@ -68,7 +36,7 @@ def test_drag_and_latitude_are_stated_on_a_phone(
         page.get_by_label("Latitude of the place").fill("54,3")
         fold(page).locator("summary").click()
         says(fold(page).locator("summary")).to_contain_text("Stated: drag coefficient; latitude of the place.")
-        page.locator("#file").set_input_files(files[method])
+        page.locator("#file").set_input_files(drop_files[method])
         page.get_by_role("button", name="What it tells").click()
         page.locator("#faults a", has_text="Latitude of the place").click()
         assert page.evaluate("document.activeElement.id") == f"{method}-latitude", "unfolded, and in hand"
@@ -97,14 +65,14 @@ def test_drag_and_latitude_are_stated_on_a_phone(
 
 
 def test_what_is_changed_afterwards_is_refused_at_its_field(
-    browser: Any, server: Running, files: dict[str, Path]
+    browser: Any, server: Running, drop_files: dict[str, Path]
 ) -> None:
     """On the page of a test everything is worked out anew after a change; a slip there is said where it stands."""
     with phone(browser) as (page, said):
         page.goto(f"http://{server.host}/tests/1/recordings")
         page.locator("#listen-ball").fill("40 mm, 2.7 g")
         page.get_by_label("Your name").fill("E")
-        page.get_by_label("Recording", exact=True).set_input_files(files["listen"])
+        page.get_by_label("Recording", exact=True).set_input_files(drop_files["listen"])
         page.get_by_role("button", name="Send and read it").click()
         page.get_by_role("slider").first.wait_for()
         before = page.locator("#values li").first.inner_text()
@@ -139,13 +107,13 @@ def test_of_a_photograph_that_cannot_be_read_no_outline_is_spoken_of(
 
 
 def test_the_line_of_the_picture_in_hand_crosses_no_words(
-    browser: Any, server: Running, files: dict[str, Path]
+    browser: Any, server: Running, drop_files: dict[str, Path]
 ) -> None:
     """At 390 px, wherever the hand is: no stroke of the line lies inside the box of a title or of a moment."""
     with phone(browser, "dark") as (page, said):
         page.goto(f"http://{server.host}/watch")
         page.get_by_label("The ball").fill("40 mm, 2.7 g")
-        page.locator("#file").set_input_files(files["watch"])
+        page.locator("#file").set_input_files(drop_files["watch"])
         page.get_by_role("button", name="What it tells").click()
         hand = page.get_by_role("slider", name="Picture in hand")
         hand.focus()

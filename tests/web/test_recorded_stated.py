@@ -9,7 +9,6 @@ import io
 import json
 import re
 import shlex
-from collections.abc import Iterator
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
@@ -19,9 +18,8 @@ import pytest
 from drop_sounds import RESTITUTION, drop_wav
 from examples.recorded import photos
 from examples.recorded.photos import Ball, Lens, Scene
-from films import filmed
-from recorded_bench import STATED, bounce_test, places_of, send_file, sent_recording
-from servers import Running, act, bench_server
+from recorded_bench import STATED, places_of, send_file, sent_recording
+from servers import Running, act
 
 from ballbench.cli.failures import guarded
 from ballbench.cli.main import app
@@ -30,39 +28,12 @@ from ballbench.physics.vertical_flight import Faller
 from ballbench.records import Bench
 from ballbench.workflows.flight_settings import settings_of
 from ballbench.workflows.flight_words import FlightWords
-from ballbench.workflows.opening import Notebook, open_notebook
 
 EVERYTHING = {
     **STATED, "surface": "steel block", "contact_time": "1.4 ± 0.2 ms", "drag": "0.55 ± 0.02", "temperature": "12 degC",
     "pressure": "870 hPa", "humidity": "80 %", "latitude": "46.8 S", "altitude": "1300 m", "true_mass": "yes",
 }  # fmt: skip
 """A felt-like ball of a known mass, in a cold hall in the mountains of the south."""
-
-
-@pytest.fixture(scope="module")
-def notebook(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Notebook]:
-    """A notebook with a test."""
-    opened = open_notebook(tmp_path_factory.mktemp("notebook"))
-    bounce_test(opened)
-    yield opened
-    opened.close()
-
-
-@pytest.fixture(scope="module")
-def server(notebook: Notebook) -> Iterator[Running]:
-    """The bench."""
-    with bench_server(notebook) as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
-def phone(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """A sound and a film of a drop, by the command that reads them."""
-    folder = tmp_path_factory.mktemp("phone")
-    files = {"listen": folder / "Curlew_07.wav", "watch": folder / "Curlew_07.mp4"}
-    files["listen"].write_bytes(drop_wav())
-    filmed(files["watch"], rate=120.0)
-    return files
 
 
 def told(server: Running, method: str, file: Path, stated: dict[str, str]) -> Any:
@@ -90,15 +61,15 @@ def same(one: Any, other: Any, where: str = "") -> None:
 
 @pytest.mark.parametrize("method", ["listen", "watch"])
 def test_the_command_that_a_page_shows_gives_the_same_findings(
-    server: Running, phone: dict[str, Path], method: str, capsys: pytest.CaptureFixture[str]
+    server: Running, drop_files: dict[str, Path], method: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The line that stands below the result, typed with the file's name, prints the document of the page, to 1e-9."""
     stated = {**EVERYTHING, "spec": "table-tennis-plastic", **({"ruler": "1.15 mm/px"} if method == "watch" else {})}
-    reply = told(server, method, phone[method], stated)
+    reply = told(server, method, drop_files[method], stated)
     line = reply["document"]["command"]
     (shown,) = re.findall(r'<code class="command">(.*?)</code>', reply["shown"])
     assert html.unescape(re.sub(r"<[^>]*>", "", shown)).strip() == line, "the page shows it, to be copied as it is"
-    words = [str(phone[method]) if word in {"FILES", "CLIPS"} else word for word in shlex.split(line)[1:]]
+    words = [str(drop_files[method]) if word in {"FILES", "CLIPS"} else word for word in shlex.split(line)[1:]]
     capsys.readouterr()
     assert guarded(functools.partial(app, [*words, "--json", "-"])) == 0
     same(json.loads(capsys.readouterr().out), reply["document"])
@@ -130,17 +101,17 @@ def test_the_line_below_a_photograph_gives_the_same_findings(
      ("watch", ["contact_time", "latitude"])],
 )  # fmt: skip
 def test_what_is_stated_reaches_the_number(
-    server: Running, phone: dict[str, Path], method: str, names: list[str]
+    server: Running, drop_files: dict[str, Path], method: str, names: list[str]
 ) -> None:
     """Each statement by itself moves the rebound or its uncertainty; humidity moves the air by 0.3 % at most."""
     of = {
         "listen": lambda one: one["recordings"][0]["drops"][0]["rebound"],
         "watch": lambda one: one["clips"][0]["rebound"],
     }
-    base = of[method](told(server, method, phone[method], STATED)["document"])
+    base = of[method](told(server, method, drop_files[method], STATED)["document"])
     for name in names:
         more = {**STATED, name: EVERYTHING[name], **({"latitude": "10"} if name == "altitude" else {})}
-        moved = of[method](told(server, method, phone[method], more)["document"])
+        moved = of[method](told(server, method, drop_files[method], more)["document"])
         assert (moved["value"], moved["u"]) != (base["value"], base["u"]), name
 
 
