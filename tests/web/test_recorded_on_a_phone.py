@@ -401,6 +401,31 @@ def test_a_sound_that_belongs_to_no_test_leaves_as_json(browser: Any, server: Ru
         assert impacts == pytest.approx(truth().times + START_S, abs=5e-4)
 
 
+@pytest.mark.parametrize("of_a_test", [False, True], ids=["alone", "of a test"])
+def test_sent_again_a_sound_is_as_it_was_mended(browser: Any, server: Running, sound: Path, of_a_test: bool) -> None:
+    """A pick that was taken away stays away when something else is stated and the same file is sent again."""
+    with phone(browser) as (page, said):
+        if of_a_test:
+            sent(page, server, sound, 2)
+        else:
+            page.goto(f"http://{server.host}/listen")
+            page.get_by_label("The ball").fill("40 mm, 2.7 g")
+            page.get_by_label("A sound of the drop").set_input_files(sound)
+            page.get_by_role("button", name="What it tells").click()
+        pick(page, 1).wait_for()
+        found = page.get_by_role("slider").count()
+        pick(page, found).focus()
+        page.keyboard.press("Delete")
+        anew(page)
+        page.get_by_label("Drop height").first.fill("305 mm")
+        page.get_by_role("button", name="Send and read it" if of_a_test else "What it tells").click()
+        page.get_by_text("It was read; what it tells stands below.").wait_for()
+        says(page.locator(".impact")).to_have_count(found - 1)
+        page.get_by_role("button", name="Back to what was found").click()
+        says(page.locator(".impact")).to_have_count(found, timeout=PATIENCE_MS)
+        assert said == []
+
+
 def test_what_is_missing_is_said_beside_its_field(browser: Any, server: Running, sound: Path) -> None:
     """No file, then no ball: the summary takes the focus, and leads to the field."""
     with phone(browser) as (page, said):

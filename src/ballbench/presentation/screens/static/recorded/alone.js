@@ -13,6 +13,7 @@ const said = document.getElementById("said");
 const name = form.dataset.address.replace("/api/", "");
 let turn = 0;
 let sent = null;
+let mended = null; // picks or marks that what is told is of; null: what was found
 let told = false;
 
 function body(file, picks) {
@@ -21,6 +22,10 @@ function body(file, picks) {
   if (picks) made.append("picks", JSON.stringify(picks));
   made.append("file", file, file.name);
   return made;
+}
+
+function isSame(file, other) {
+  return other !== null && ["name", "size", "lastModified"].every((key) => file[key] === other[key]);
 }
 
 async function tell(file, picks, fresh) {
@@ -38,6 +43,7 @@ async function tell(file, picks, fresh) {
   }
   clearFaults(form, summary);
   told = true;
+  mended = picks;
   show(answer.reply, (changed) => tell(sent, changed, false), { fresh });
   if (fresh) said.textContent = answer.reply.refused ? "It could not be read; why stands below." : "It was read; what it tells stands below.";
 }
@@ -47,8 +53,10 @@ form.addEventListener("submit", (event) => {
   const [file] = document.getElementById("file").files;
   const fault = fileFault(file);
   if (fault) return showFaults(form, summary, [fault]);
+  // Something else stated does not undo what was mended in the same file.
+  const picks = isSame(file, sent) ? mended : null;
   sent = file;
-  tell(file, null, true);
+  tell(file, picks, true);
 });
 
 // What was typed stays in this tab; the recording itself cannot, and is chosen again.
@@ -58,7 +66,7 @@ offerToClear(document.getElementById("anew"), said, {
   clear: () => {
     turn += 1;
     told = false;
-    sent = null;
+    sent = mended = null;
     dropDraft(name);
     form.reset();
     sayStated(form);
