@@ -23,8 +23,9 @@ from ballbench.records.clip_marks import ClipMark
 from ballbench.records.media.clip_file import Clip, read_clip
 from ballbench.records.media.held_clip import HeldClip
 from ballbench.workflows.recorded import film as film_module
+from ballbench.workflows.recorded.asked import RecordedAsk
 from ballbench.workflows.recorded.film import KnownFilm, film_view
-from ballbench.workflows.recorded.reading import RecordedAsk, read_recorded
+from ballbench.workflows.recorded.reading import read_recorded
 
 STATED = (("ball", "40 mm, 2.7 g"), ("drop_height", "305 mm"))
 SCENE = clips.Scene(width=120, height=360, pixel=0.00115, rate=120.0)

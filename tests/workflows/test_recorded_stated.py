@@ -11,7 +11,8 @@ from ballbench.physics.local_gravity import ANYWHERE
 from ballbench.records import Bench
 from ballbench.workflows.flight_settings import settings_of
 from ballbench.workflows.flight_words import FlightWords
-from ballbench.workflows.recorded.reading import RecordedAsk, read_recorded
+from ballbench.workflows.recorded.asked import RecordedAsk
+from ballbench.workflows.recorded.reading import read_recorded
 from ballbench.workflows.recorded.stated_fields import METHODS, flight_said
 
 BALL = "40 mm, 2.7 g"

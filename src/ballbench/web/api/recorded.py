@@ -21,9 +21,10 @@ from ballbench.web.api.shapes import BENCH, answer_shape, several
 from ballbench.web.bodies import JsonRoute, UploadRoute
 from ballbench.web.decoding import Decoding
 from ballbench.web.recording_uploads import named_file, plain_name
+from ballbench.workflows.recorded.asked import Method, RecordedAsk
 from ballbench.workflows.recorded.keeping import KeepRecorded, keep_recorded
 from ballbench.workflows.recorded.pages import owner_of
-from ballbench.workflows.recorded.reading import MOST_PICKS, Method, RecordedAsk, picks_of_text, read_recorded
+from ballbench.workflows.recorded.reading import MOST_PICKS, picks_of_text, read_recorded
 from ballbench.workflows.recorded.stated_fields import SAID_YES
 from ballbench.workflows.recordings import recording_bytes, recordings
 

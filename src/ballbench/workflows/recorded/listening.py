@@ -18,7 +18,7 @@ from ballbench.presentation.screens.recorded_shown import bounces_shown
 from ballbench.records.media.sound_file import read_sound
 from ballbench.records.picks import Pick, picks_csv
 from ballbench.workflows.listen import ListenRequest, listen
-from ballbench.workflows.recorded.reading import RecordedAsk, stated_value
+from ballbench.workflows.recorded.asked import RecordedAsk, stated_value
 from ballbench.workflows.recorded.sound import sound_view
 from ballbench.workflows.recorded.stated_fields import flight_said
 

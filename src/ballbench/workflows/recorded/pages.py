@@ -33,7 +33,7 @@ from ballbench.store.picks import picks_of
 from ballbench.store.readings import readings_of
 from ballbench.store.recordings import recordings_of
 from ballbench.workflows.blind import as_shown, is_hidden
-from ballbench.workflows.recorded.reading import Method
+from ballbench.workflows.recorded.asked import Method
 from ballbench.workflows.recorded.stated_fields import METHODS
 
 __all__ = ["owner_of", "recorded_page", "recordings_page"]

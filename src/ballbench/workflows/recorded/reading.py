@@ -10,59 +10,21 @@ import math
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, Protocol
 
 from ballbench.errors import BadRecording, BadRequest, Fault
-from ballbench.presentation.numbers import number, with_unit
-from ballbench.presentation.screens.recorded import RecordedResult, RecordedValue
-from ballbench.quantities.rounding import decimals_for
+from ballbench.presentation.screens.recorded import RecordedResult
+from ballbench.workflows.recorded.asked import RecordedAsk
 from ballbench.workflows.recorded.marks import mark_faults
 from ballbench.workflows.recorded.stated_fields import stated_faults
 
-__all__ = [
-    "MOST_PICKS",
-    "Interval",
-    "Method",
-    "RecordedAsk",
-    "picks_of_text",
-    "read_recorded",
-    "stated_value",
-]
+__all__ = ["MOST_PICKS", "picks_of_text", "read_recorded"]
 
-Method = Literal["listen", "trace", "watch"]
 MOST_PICKS = 500
 """Impacts, or pictures, of one recording that a page may send (own choice): an hour of drops has fewer that are worth
 it."""
 _MEMORY = 3 * 1024**3
 """Memory of its own that reading one recording may take (own choice): a long film needs a tenth of it."""
-
-
-@dataclass(frozen=True, slots=True)
-class RecordedAsk:
-    """What is asked of a recording.
-
-    Parameters
-    ----------
-    method : str
-        The command that reads it.
-    stated : tuple of (str, str)
-        By the name of the field; empty texts are not said.
-    picks : tuple of tuple of float or None
-        What a person put right; None: what the program finds. Of a sound the moments of its impacts, s, drop by drop;
-        of a film one tuple a picture, as `marks.py` has them.
-    spec : str
-        An id of the catalogue; empty: none.
-    whose : tuple of (str, str)
-        Product and ball; empty: as the file's name says.
-    """
-
-    method: Method
-    stated: tuple[tuple[str, str], ...] = ()
-    picks: tuple[tuple[float, ...], ...] | None = None
-    spec: str = ""
-    whose: tuple[tuple[str, str], ...] = ()
 
 
 def read_recorded(ask: RecordedAsk, path: str) -> RecordedResult:
@@ -92,34 +54,6 @@ def read_recorded(ask: RecordedAsk, path: str) -> RecordedResult:
     except MemoryError as error:
         found, allowed = "a recording that takes too much memory", f"one that is read within {_MEMORY // 1024**3} GiB"
         raise BadRecording(Fault(Path(path).name, found, allowed, "cut out the part with the ball")) from error
-
-
-class Interval(Protocol):
-    """A value with its standard uncertainty and its 95 % interval."""
-
-    @property
-    def value(self) -> float:
-        """The value."""
-
-    @property
-    def u(self) -> float:
-        """Its standard uncertainty."""
-
-    @property
-    def low(self) -> float:
-        """Lower end."""
-
-    @property
-    def high(self) -> float:
-        """Upper end."""
-
-
-def stated_value(name: str, quantity: str, unit: str, one: Interval, words: str) -> RecordedValue:
-    """Give a value that can be kept, with its interval in words."""
-    decimals = decimals_for(one.low, one.high)
-    value, low, high = (number(part, decimals) for part in (one.value, one.low, one.high))
-    said = f"{with_unit(value, unit)} (95 %: {low} to {with_unit(high, unit)})"
-    return RecordedValue(name, quantity, unit, one.value, one.u, words, said)
 
 
 def picks_of_text(text: str) -> tuple[tuple[float, ...], ...] | None:

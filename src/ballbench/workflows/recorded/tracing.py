@@ -10,7 +10,7 @@ from ballbench.findings.tracing.results import PhotoOutline
 from ballbench.presentation.outlines_json import outlines_to_json
 from ballbench.presentation.screens.recorded import RecordedResult, RecordedValue
 from ballbench.presentation.screens.recorded_shown import outlines_shown
-from ballbench.workflows.recorded.reading import RecordedAsk, stated_value
+from ballbench.workflows.recorded.asked import RecordedAsk, stated_value
 from ballbench.workflows.trace import TraceRequest, trace
 
 __all__ = ["traced"]

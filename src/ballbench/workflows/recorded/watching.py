@@ -17,9 +17,9 @@ from ballbench.records.clip_marks import marks_csv
 from ballbench.records.media.clip_file import read_clip
 from ballbench.records.media.held_clip import HeldClip
 from ballbench.signals.track import Looks
+from ballbench.workflows.recorded.asked import RecordedAsk, stated_value
 from ballbench.workflows.recorded.film import film_view, known_film
 from ballbench.workflows.recorded.marks import as_written, clip_marks
-from ballbench.workflows.recorded.reading import RecordedAsk, stated_value
 from ballbench.workflows.recorded.stated_fields import flight_said
 from ballbench.workflows.watch import WatchRequest, watch
 
