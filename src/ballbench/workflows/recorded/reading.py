@@ -126,16 +126,25 @@ def _reader(method: str) -> Callable[[RecordedAsk, Path], RecordedResult]:
 
 @contextmanager
 def _kept_within(bytes_: int) -> Iterator[None]:
-    """Bound the memory of this process meanwhile, where the system can: a decoder that runs wild fails by itself."""
+    """Bound what this process takes of memory meanwhile, where the system can: a decoder that runs wild then fails."""
     if sys.platform != "linux":
         yield
         return
     import resource  # noqa: PLC0415 - no other system has it in this form
 
     before, hard = resource.getrlimit(resource.RLIMIT_DATA)
-    allowed = [limit for limit in (bytes_, before, hard) if limit != resource.RLIM_INFINITY]
+    more = _data_in_use() + bytes_
+    allowed = [limit for limit in (more, before, hard) if limit != resource.RLIM_INFINITY]
     resource.setrlimit(resource.RLIMIT_DATA, (min(allowed), hard))
     try:
         yield
     finally:
         resource.setrlimit(resource.RLIMIT_DATA, (before, hard))
+
+
+def _data_in_use() -> int:
+    """Give the bytes that this process has already, as the system counts them against the bound (proc(5), VmData)."""
+    for line in Path("/proc/self/status").read_text("ascii", "replace").splitlines():
+        if line.startswith("VmData:"):
+            return int(line.split()[1]) * 1024
+    return 0
